@@ -1,0 +1,8 @@
+from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
+
+
+class ClientsConfig(AppConfig):
+    name = "clients"
+    verbose_name = _("Clients")
+    default_auto_field = "django.db.models.BigAutoField"

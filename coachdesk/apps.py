@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class CoachdeskConfig(AppConfig):
+    name = "coachdesk"
+    label = "coachdesk"

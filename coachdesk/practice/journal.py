@@ -1,0 +1,126 @@
+"""The one change journal: every act that a person may want back is written here with its rows before and after.
+
+    with journal.act(practice, coach, "draft.swap", about=f"draft:{draft.public_id}") as entry:
+        entry.change(draft)      # remembers the row as it is
+        draft.document = ...
+        draft.save()
+
+Undo puts every row back, in one transaction, and refuses when a later act built on what it would undo.
+"""
+
+import json
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from django.apps import apps
+from django.core import serializers
+from django.db import models, transaction
+
+from coachdesk.practice.models import Coach, JournalEntry, Practice
+
+
+class CannotUndo(Exception):
+    """Undo was refused; ``code`` says why: "done" (already undone) or "later" (later acts depend on it)."""
+
+    def __init__(self, code: str, params: dict[str, Any] | None = None) -> None:
+        super().__init__(code)
+        self.code = code
+        self.params = params or {}
+
+
+def _fields(row: models.Model) -> dict[str, Any]:
+    return json.loads(serializers.serialize("json", [row]))[0]["fields"]
+
+
+class Recording:
+    """The open entry of an act: tell it each row before changing it, or after making it."""
+
+    def __init__(self) -> None:
+        self.params: dict[str, Any] = {}
+        self.entry: JournalEntry | None = None
+        self._watched: list[tuple[models.Model, dict[str, Any] | None]] = []
+
+    def change(self, *rows: models.Model) -> None:
+        for row in rows:
+            if not any(seen is row for seen, _before in self._watched):
+                self._watched.append((row, _fields(row)))
+
+    def made(self, *rows: models.Model) -> None:
+        self._watched.extend((row, None) for row in rows)
+
+    def rows(self) -> list[dict[str, Any]]:
+        written = []
+        for row, before in self._watched:
+            gone = row.pk is None or not type(row)._base_manager.filter(pk=row.pk).exists() if before else False
+            after = None if gone else _fields(row)
+            if before != after:
+                written.append({"model": row._meta.label_lower, "pk": row.pk, "before": before, "after": after})
+        return written
+
+
+@contextmanager
+def act(practice: Practice, actor: Coach | None, act: str, *, about: str = "", **params: Any) -> Iterator[Recording]:
+    """One transaction and, if any row changed, one journal entry (``recording.entry`` afterwards)."""
+    recording = Recording()
+    recording.params.update(params)
+    with transaction.atomic():
+        yield recording
+        rows = recording.rows()
+        if rows:
+            recording.entry = JournalEntry.objects.create(
+                practice=practice, actor=actor, act=act, about=about, params=recording.params, rows=rows
+            )
+
+
+def undo(entry: JournalEntry, actor: Coach | None) -> JournalEntry:
+    """Puts back what ``entry`` changed and returns the entry that says so (undo that one to redo).
+
+    Raises CannotUndo when it was undone already or a row has been changed since.
+    """
+    with transaction.atomic():
+        entry = JournalEntry.objects.select_for_update().get(pk=entry.pk)
+        if JournalEntry.objects.filter(undoes=entry).exists():
+            raise CannotUndo("done")
+        current = {(row["model"], row["pk"]): _current(row["model"], row["pk"]) for row in entry.rows}
+        for row in entry.rows:
+            if current[row["model"], row["pk"]] != row["after"]:
+                raise CannotUndo("later", {"model": row["model"]})
+        _refuse_what_others_need(entry)
+        for row in reversed(entry.rows):
+            _put(row["model"], row["pk"], row["before"])
+        return JournalEntry.objects.create(
+            practice_id=entry.practice_id,
+            actor=actor,
+            act=entry.act,
+            about=entry.about,
+            params=entry.params,
+            rows=[{**row, "before": row["after"], "after": row["before"]} for row in reversed(entry.rows)],
+            undoes=entry,
+        )
+
+
+def _current(label: str, pk: Any) -> dict[str, Any] | None:
+    row = apps.get_model(label)._base_manager.filter(pk=pk).first()
+    return _fields(row) if row is not None else None
+
+
+def _refuse_what_others_need(entry: JournalEntry) -> None:
+    """A row that this act made may by now have rows hanging from it that the act did not make."""
+    made = {(row["model"], row["pk"]) for row in entry.rows if row["before"] is None}
+    for label, pk in made:
+        model = apps.get_model(label)
+        for relation in model._meta.related_objects:
+            related = relation.related_model
+            hanging = related._base_manager.filter(**{relation.field.name: pk}).values_list("pk", flat=True)  # type: ignore[union-attr]
+            if any((related._meta.label_lower, other) not in made for other in hanging):  # type: ignore[union-attr]
+                raise CannotUndo("later", {"model": related._meta.label_lower})  # type: ignore[union-attr]
+
+
+def _put(label: str, pk: Any, fields: dict[str, Any] | None) -> None:
+    if fields is None:
+        apps.get_model(label)._base_manager.filter(pk=pk).delete()
+        return
+    text = json.dumps([{"model": label, "pk": pk, "fields": fields}])
+    for deserialized in serializers.deserialize("json", text):
+        deserialized.save()

@@ -1,0 +1,16 @@
+"""The practice's exercises and its reusable program outlines (called templates on the pages)."""
+
+from programs.models.exercises import Exercise, ExerciseJoint, ExerciseRegion, ExerciseText
+from programs.models.outlines import Outline, OutlineDay, OutlineLine, OutlineSlot, SlotCandidate
+
+__all__ = [
+    "Exercise",
+    "ExerciseJoint",
+    "ExerciseRegion",
+    "ExerciseText",
+    "Outline",
+    "OutlineDay",
+    "OutlineLine",
+    "OutlineSlot",
+    "SlotCandidate",
+]
