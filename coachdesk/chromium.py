@@ -48,8 +48,8 @@ def ensure(say: Callable[[str], None]) -> None:
     )
     if fetched.returncode != 0:
         raise Problem(
-            "No Chromium or Chrome is installed for the browser tests and none could be fetched; install one, "
-            "or leave these tests out:",
+            "No Chromium or Chrome is installed for the browser tests and none could be fetched; install "
+            "one, or leave these tests out:",
             f"{again()} --quick",
         )
 
