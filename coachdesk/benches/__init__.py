@@ -9,7 +9,7 @@ To add one, write a module here and mark a function; it is found by itself:
             run.say(f"measuring {page}")            # progress, on stderr
             yield Result(f"{page}, 8 clients", ratio(page), "x")
 
-and give each metric its goal in goals.toml, under the benchmark's name, as `"roster, 8 clients" = "<= 6"`.
+and give each metric its goal in goals.toml under the name of the benchmark: `"roster, 8 clients" = "<= 6"`.
 A metric without a goal is not ok, and neither is a goal whose metric was not measured. A metric that is measured
 only with --full has its goal under [NAME.full].
 
