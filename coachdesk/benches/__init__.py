@@ -10,8 +10,8 @@ To add one, write a module here and mark a function; it is found by itself:
             yield Result(f"{page}, 8 clients", ratio(page), "x")
 
 and give each metric its goal in goals.toml under the name of the benchmark: `"roster, 8 clients" = "<= 6"`.
-A metric without a goal is not ok, and neither is a goal whose metric was not measured. A metric that is measured
-only with --full has its goal under [NAME.full].
+A metric without a goal is not ok, and neither is a goal whose metric was not measured. A metric that only
+--full measures has its goal under [NAME.full].
 
 A benchmark measures ratios within one run, or CPU time, where wall time would be noise; `run.full` asks for
 the long sweep, which keeps its state in `run.folder`, so that it goes on where it was broken off.
