@@ -84,9 +84,9 @@ def all_benches() -> dict[str, Benchmark]:
     return dict(sorted(_registry.items()))
 
 
-def goals(name: str, full: bool, file: Path = GOALS_FILE) -> dict[str, str]:
+def goals(name: str, full: bool) -> dict[str, str]:
     """Metric -> goal such as "<= 3 s" without its unit, for one benchmark."""
-    section = tomllib.loads(file.read_text()).get(name, {})
+    section = tomllib.loads(GOALS_FILE.read_text()).get(name, {})
     wanted = {metric: goal for metric, goal in section.items() if isinstance(goal, str)}
     return {**wanted, **section.get("full", {})} if full else wanted
 

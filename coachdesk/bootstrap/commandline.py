@@ -99,7 +99,7 @@ def _hand_to_django(argv: list[str]) -> int:
     try:
         execute_from_command_line(argv)
     except ImproperlyConfigured as wrong:
-        if os.environ.get("COACHDESK_DEBUG"):
+        if "--traceback" in argv:
             raise
         raise Problem(f"A setting is wrong: {wrong} Mend it, then run:", again()) from wrong
     return 0

@@ -51,9 +51,14 @@ def disk_full() -> Problem:
     return Problem("The disk is full; free about 1 GB, then run:", again(), kind="disk full")
 
 
+def is_debian() -> bool:
+    """Whether this is Debian or one of its kin, such as Ubuntu."""
+    return Path("/etc/debian_version").exists()
+
+
 def no_venv_module() -> Problem:
     """For a Python without venv or ensurepip, as Debian and its kin ship it."""
-    if Path("/etc/debian_version").exists():
+    if is_debian():
         version = f"{sys.version_info.major}.{sys.version_info.minor}"
         package = "python3-venv" if sys.executable.endswith("python3") else f"python{version}-venv"
         sentence = "This Python comes without the venv module that makes private environments; add it:"
