@@ -10,9 +10,9 @@ from pathlib import Path
 
 from coachdesk import textlibraries
 from coachdesk.bootstrap.environment import RUNTIME_PINS, TEST_PINS, Environment
+from coachdesk.bootstrap.places import ROOT, data_folder, environment_folder
 from coachdesk.bootstrap.problems import Problem, again, from_os_error, say
 
-ROOT = Path(__file__).resolve().parent.parent.parent
 REEXECUTED = "COACHDESK_REEXECUTED_AS"
 
 
@@ -37,7 +37,7 @@ def main(argv: list[str]) -> int:
 def _run(argv: list[str]) -> int:
     command = argv[1] if len(argv) > 1 else ""
     pins = [RUNTIME_PINS, TEST_PINS] if command == "test" else [RUNTIME_PINS]
-    environment = Environment(Path(os.environ.get("COACHDESK_VENV") or ROOT / ".venv"), ROOT)
+    environment = Environment(environment_folder(), ROOT)
     environment.ensure(pins)
     if not environment.is_current():
         return _run_inside(environment, argv)
@@ -68,10 +68,6 @@ def _run_inside(environment: Environment, argv: list[str]) -> int:
                     continue
     os.environ[REEXECUTED] = str(os.getpid())
     return os.execv(command_line[0], command_line)  # noqa: S606
-
-
-def data_folder() -> Path:
-    return Path(os.environ.get("COACHDESK_DATA") or ROOT / "data").expanduser()
 
 
 def ensure_data_folder(folder: Path) -> None:

@@ -14,7 +14,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from coachdesk.bootstrap import packages
-from coachdesk.bootstrap.problems import Problem, again, disk_full, from_pip, no_venv_module, say
+from coachdesk.bootstrap.problems import Problem, again, from_pip, no_venv_module, say
 
 RUNTIME_PINS = "requirements.txt"
 TEST_PINS = "requirements-test.txt"
@@ -98,7 +98,7 @@ class Environment:
     def _works(self) -> bool:
         """Whether the environment's Python runs and has pip."""
         try:
-            trial = subprocess.run([self.python, "-c", "import pip"], capture_output=True, timeout=60)
+            trial = subprocess.run([self.python, "-m", "pip", "--version"], capture_output=True, timeout=60)
         except (OSError, subprocess.TimeoutExpired):
             return False
         return trial.returncode == 0
@@ -115,8 +115,6 @@ class Environment:
         if made.returncode == 0:
             return
         output = made.stdout + made.stderr
-        if "No space left on device" in output:
-            raise disk_full()
         if "ensurepip is not" in output:
             raise no_venv_module()
         raise from_pip(output, self._keep_log(output))

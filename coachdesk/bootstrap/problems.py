@@ -4,8 +4,11 @@ import errno
 import os
 import re
 import shlex
+import shutil
 import sys
 from pathlib import Path
+
+from coachdesk.bootstrap.places import environment_folder
 
 
 class Problem(Exception):
@@ -24,7 +27,10 @@ def say(line: str) -> None:
 
 def again() -> str:
     """The command line that is running now, as a person would type it."""
-    python = "python" if os.name == "nt" else Path(sys.executable or "python3").name
+    name = Path(sys.executable or "python3").name
+    python = (
+        "python3" if os.name == "posix" and name == "python" else name
+    )  # an environment's own is "python"
     return f"{python} {shlex.join(['manage.py', *sys.argv[1:]])}"
 
 
@@ -38,13 +44,21 @@ def from_os_error(error: OSError) -> Problem | None:
     if error.errno in {errno.ENOSPC, errno.EDQUOT}:
         return disk_full()
     if error.errno in {errno.EACCES, errno.EPERM, errno.EROFS}:
-        where = error.filename or "this folder"
-        return Problem(
-            f"{where} can't be written to ({error.strerror}); keep the environment in a folder of yours:",
-            f"COACHDESK_VENV={Path.home() / 'coachdesk-venv'} {again()}",
-            kind="not writable",
-        )
+        return not_usable(Path(error.filename or "."), error.strerror or "refused")
     return None
+
+
+def not_usable(path: Path, why: str) -> Problem:
+    """For a file or folder that this person may not use."""
+    path = path.absolute()
+    if path.is_relative_to(environment_folder()):
+        sentence = f"{path} can't be used ({why}); keep the environment in a folder of yours:"
+        mend = f"COACHDESK_VENV={Path.home() / 'coachdesk-venv'} {again()}"
+    else:
+        existing = next(place for place in (path, *path.parents) if os.path.lexists(place))
+        sentence = f"{path} can't be used ({why}); make it yours:"
+        mend = f"{as_root(f'chown -R $(id -un) {existing}')} && {again()}"
+    return Problem(sentence, mend, kind="not usable")
 
 
 def disk_full() -> Problem:
@@ -54,6 +68,14 @@ def disk_full() -> Problem:
 def is_debian() -> bool:
     """Whether this is Debian or one of its kin, such as Ubuntu."""
     return Path("/etc/debian_version").exists()
+
+
+def is_full(folder: Path) -> bool:
+    """Whether the disk has no room left for even one package: some tools fail of it without saying so."""
+    try:
+        return shutil.disk_usage(folder).free < 4 * 1024 * 1024
+    except OSError:
+        return False
 
 
 def no_venv_module() -> Problem:
@@ -109,12 +131,8 @@ def from_pip(output: str, log: Path) -> Problem:
             again(),
             kind="network",
         )
-    if denied := re.search(r"(?:Permission denied|Read-only file system): '([^']+)'", output):
-        return Problem(
-            f"{denied.group(1)} can't be written to; keep the environment in a folder of yours:",
-            f"COACHDESK_VENV={Path.home() / 'coachdesk-venv'} {again()}",
-            kind="not writable",
-        )
+    if denied := re.search(r"(Permission denied|Read-only file system): '([^']+)'", output):
+        return not_usable(Path(denied.group(2)), denied.group(1))
     if missing := NO_WHEEL.search(output):
         version = f"{sys.version_info.major}.{sys.version_info.minor}"
         return Problem(
@@ -123,4 +141,6 @@ def from_pip(output: str, log: Path) -> Problem:
             with_python("python3.13"),
             kind="no wheel",
         )
+    if is_full(log.parent):
+        return disk_full()
     return Problem(f"Installing the packages failed; {log} tells why. To try again:", again(), kind="pip")

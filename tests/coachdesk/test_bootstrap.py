@@ -128,9 +128,9 @@ def test_a_python_without_venv_elsewhere_asks_for_another_python(monkeypatch):
 
 PIP_FAILURES = {
     "network": (
-        "WARNING: Retrying (Retry(total=2)) after connection broken by 'NewConnectionError('<pip>: Failed to "
-        "establish a new connection: [Errno -3] Temporary failure in name resolution')': /simple/django/\n"
-        "ERROR: Could not find a version that satisfies the requirement django==5.2.19 (from versions: none)\n"
+        "WARNING: Retrying after 'NewConnectionError('<pip>: Failed to "
+        "establish a new connection: [Errno -3] Name or service not known')': /simple/django/\n"
+        "ERROR: Could not find a version that satisfies the requirement django==5.2.19 (none)\n"
         "ERROR: No matching distribution found for django==5.2.19\n"
     ),
     "disk full": "ERROR: Could not install packages due to an OSError: [Errno 28] No space left on device\n",
@@ -140,7 +140,7 @@ PIP_FAILURES = {
         "        Expected sha256 aa\n             Got        " + "0" * 64 + "\n"
     ),
     "no wheel": "ERROR: No matching distribution found for cffi==2.1.1\n",
-    "not writable": "ERROR: Could not install due to an OSError: [Errno 13] Permission denied: '/opt/x'\n",
+    "not usable": "ERROR: Could not install due to an OSError: [Errno 13] Permission denied: '/opt/x'\n",
     "pip": "ERROR: something that nobody has foreseen\n",
 }
 

@@ -11,7 +11,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandParser
 
-from coachdesk import chromium
+from coachdesk import chromium, fonts
 
 # Settings of one's own instance that must not reach the tests. DATABASE_URL may: it picks the database.
 INSTANCE_SETTINGS = (
@@ -44,6 +44,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, quick: bool, arguments: list[str], **options: Any) -> None:
         if not quick:
             chromium.ensure(self.say)
+        fonts.build(settings.BASE_DIR)
         with tempfile.TemporaryDirectory(prefix="coachdesk-test-") as data:
             variables = {name: value for name, value in os.environ.items() if name not in INSTANCE_SETTINGS}
             variables["COACHDESK_DATA"] = data
