@@ -59,8 +59,9 @@ class Command(BaseCommand):
             self.say(f"Bringing the database up to date ({len(steps)} steps)")
             call_command("migrate", interactive=False, verbosity=0)
         try:
-            if fonts.build(settings.BASE_DIR).fresh:
-                self.say("Made the font files")
+            if not (settings.BUILD_DIR / "pdf-fonts" / fonts.STAMP).exists():
+                self.say("Making the font files, once")
+            fonts.build(settings.BASE_DIR)
         except fonts.FontsUnavailable as missing:
             self.say(str(missing))
         known = get_commands()
