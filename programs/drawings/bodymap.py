@@ -6,8 +6,10 @@ any colour vision and any printer.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from functools import cache
+from collections.abc import Iterable
+from collections.abc import Set as AbstractSet
+from functools import cache, lru_cache
+from types import MappingProxyType
 
 from programs.drawings.bodymap_shapes import (
     ABDOMINAL_LINES,
@@ -19,11 +21,10 @@ from programs.drawings.bodymap_shapes import (
     FRONT_LINES,
     REGIONS,
     VIEW_WIDTH,
-    Shape,
 )
 from programs.drawings.curves import Outline, smooth, whole
 from programs.drawings.hatch import hatch
-from programs.drawings.svg import Ink, Point, drawing, element, group, number
+from programs.drawings.svg import Ink, drawing, element, group, number
 
 MARGIN = 8
 WIDTH = 2 * VIEW_WIDTH
@@ -31,6 +32,10 @@ HEIGHT = FIGURE_HEIGHT + 2 * MARGIN
 SMALL_BELOW_MM = 45
 """Below this height single parts are not told apart: parts at rest are left out and neighbours close up."""
 SMALL_STROKE = 6
+ABDOMINAL_STROKE = 2.4
+
+VIEWS = MappingProxyType({"front": FRONT, "back": BACK})
+THIN_LINES = MappingProxyType({"front": FRONT_LINES, "back": BACK_LINES, "abdominal": ABDOMINAL_LINES})
 
 
 def body_map(
@@ -60,9 +65,8 @@ def body_map(
     content = ""
     if contour_id:
         content = element("defs", element("path", id=contour_id, d=_contour_path(small)))
-    views = ((VIEW_WIDTH / 2, FRONT, FRONT_LINES), (VIEW_WIDTH * 1.5, BACK, BACK_LINES))
-    for centre, regions, lines in views:
-        painted = _view(regions, lines, worked_most, also_worked, height_mm, ink, contour_id)
+    for name, centre in (("front", VIEW_WIDTH / 2), ("back", VIEW_WIDTH * 1.5)):
+        painted = _view(name, worked_most, also_worked, height_mm, ink, contour_id)
         content += group(painted, transform=f"translate({number(centre)} {MARGIN})")
     scale = height_mm / FIGURE_HEIGHT
     return drawing(
@@ -77,14 +81,12 @@ def body_map(
     )
 
 
-def region_outlines(regions: Mapping[str, tuple[Shape, ...]], codes: Iterable[str]) -> list[Outline]:
-    """Closed outlines of some regions of a view, both sides of the body."""
-    outlines = []
-    for code in sorted(codes):
-        for shape in regions.get(code, ()):
-            outline = smooth(shape, closed=True)
-            outlines += [outline, outline.mirrored()]
-    return outlines
+@cache
+def region_outlines(view: str, code: str) -> tuple[Outline, ...]:
+    """Closed outlines of a region in the "front" or "back" view, both sides of the body; none where it is not
+    seen."""
+    halves = [smooth(shape, closed=True) for shape in VIEWS[view].get(code, ())]
+    return tuple(side for half in halves for side in (half, half.mirrored()))
 
 
 def contour_outline() -> Outline:
@@ -93,89 +95,92 @@ def contour_outline() -> Outline:
 
 
 def _view(
-    regions: Mapping[str, tuple[Shape, ...]],
-    lines: tuple[Shape, ...],
+    view: str,
     primary: frozenset[str],
     secondary: frozenset[str],
     height_mm: float,
     ink: Ink,
     contour_id: str | None,
 ) -> str:
+    """One view from the back to the front: body, regions at rest, hatched, solid, thin lines, contour."""
     small = height_mm < SMALL_BELOW_MM
     palette, unit = ink.value, FIGURE_HEIGHT / height_mm
     pitch = _within(0.0115 * height_mm, 0.5, 1.1) * unit
+    seen = VIEWS[view].keys()
     painted = [_contour(contour_id, small, fill=palette.sheet)]
     if not small:
-        rest = region_outlines(regions, regions.keys() - primary - secondary)
-        painted.append(
-            _paths(
-                rest,
-                fill=palette.sheet,
-                stroke=palette.edge,
-                stroke_width=_within(0.0018 * height_mm, 0.15, 0.2) * unit,
-            )
-        )
-    hatched = region_outlines(regions, secondary)
-    outline_width = _within(0.002 * height_mm, 0.18, 0.25) * unit
-    painted.append(
-        _paths(hatched, small=small, fill=palette.wash, stroke=palette.accent, stroke_width=outline_width)
+        resting = _within(0.0018 * height_mm, 0.15, 0.2) * unit
+        rest = _regions(view, seen - primary - secondary, small)
+        painted.append(_path(rest, fill=palette.sheet, stroke=palette.edge, stroke_width=resting))
+    hatched = _regions(view, seen & secondary, small)
+    outline = _within(0.002 * height_mm, 0.18, 0.25) * unit
+    painted.append(_path(hatched, fill=palette.wash, stroke=palette.accent, stroke_width=outline))
+    strokes = "".join(_hatching(view, code, pitch) for code in sorted(seen & secondary))
+    painted.append(_path(strokes, stroke=palette.accent, stroke_width=0.36 * pitch))
+    solid = _regions(view, seen & primary, small)
+    closing: dict[str, str | float | None] = (
+        {"stroke": palette.accent, "stroke_width": SMALL_STROKE} if small else {}
     )
-    strokes = [stroke for outline in hatched for stroke in hatch([outline.flattened()], pitch)]
-    if strokes:
-        painted.append(
-            element("path", d=_stroke_data(strokes), stroke=palette.accent, stroke_width=0.36 * pitch)
-        )
-    painted.append(
-        _paths(
-            region_outlines(regions, primary),
-            small=small,
-            fill=palette.accent,
-            stroke=palette.accent if small else None,
-            stroke_width=SMALL_STROKE if small else None,
-        )
-    )
+    painted.append(_path(solid, fill=palette.accent, **closing))
     if not small:
-        over = _open(ABDOMINAL_LINES) if regions is FRONT else []
-        crossed = palette.sheet if "abs" in primary | secondary else palette.edge
-        painted.append(
-            _paths(over, stroke=crossed, stroke_width=2.4 if crossed == palette.sheet else 0.15 * unit)
-        )
-        painted.append(_paths(_open(lines), stroke=palette.edge, stroke_width=0.2 * unit))
-    painted.append(
-        _contour(
-            contour_id, small, stroke=palette.ink, stroke_width=_within(0.0035 * height_mm, 0.22, 0.45) * unit
-        )
-    )
+        if view == "front":
+            loaded = "abs" in primary | secondary
+            painted.append(
+                _path(
+                    _lines("abdominal"),
+                    stroke=palette.sheet if loaded else palette.edge,
+                    stroke_width=ABDOMINAL_STROKE if loaded else 0.15 * unit,
+                )
+            )
+        painted.append(_path(_lines(view), stroke=palette.edge, stroke_width=0.2 * unit))
+    width = _within(0.0035 * height_mm, 0.22, 0.45) * unit
+    painted.append(_contour(contour_id, small, stroke=palette.ink, stroke_width=width))
     return "".join(painted)
 
 
 def _contour(contour_id: str | None, small: bool, **paint: str | float | None) -> str:
     if contour_id:
         return element("use", href=f"#{contour_id}", **paint)
-    return element("path", d=_contour_path(small), **paint)
+    return _path(_contour_path(small), **paint)
+
+
+def _path(data: str, **paint: str | float | None) -> str:
+    return element("path", d=data, **paint) if data else ""
+
+
+def _regions(view: str, codes: AbstractSet[str], small: bool) -> str:
+    return "".join(_region_path(view, code, small) for code in sorted(codes))
 
 
 @cache
 def _contour_path(small: bool) -> str:
-    return contour_outline().path(0 if small else 1)
+    return contour_outline().path(_places(small))
 
 
-def _open(shapes: tuple[Shape, ...]) -> list[Outline]:
-    runs = [smooth(shape, closed=False) for shape in shapes]
-    return [side for run in runs for side in (run, run.mirrored())]
+@cache
+def _region_path(view: str, code: str, small: bool) -> str:
+    return "".join(outline.path(_places(small)) for outline in region_outlines(view, code))
 
 
-def _paths(outlines: list[Outline], small: bool = False, **paint: str | float | None) -> str:
-    """One path for many outlines, in whole units where the drawing is small."""
-    if not outlines:
-        return ""
-    return element("path", d="".join(outline.path(0 if small else 1) for outline in outlines), **paint)
+@cache
+def _lines(name: str) -> str:
+    runs = [smooth(shape, closed=False) for shape in THIN_LINES[name]]
+    return "".join(side.path(1) for run in runs for side in (run, run.mirrored()))
 
 
-def _stroke_data(strokes: list[tuple[Point, Point]]) -> str:
+@lru_cache(maxsize=1024)
+def _hatching(view: str, code: str, pitch: float) -> str:
+    strokes = [
+        stroke for outline in region_outlines(view, code) for stroke in hatch([outline.flattened()], pitch)
+    ]
     return "".join(
         f"M{number(x1, 1)} {number(y1, 1)}L{number(x2, 1)} {number(y2, 1)}" for (x1, y1), (x2, y2) in strokes
     )
+
+
+def _places(small: bool) -> int:
+    """Decimals of a unit: in the small form a whole unit is finer than any screen or printer shows."""
+    return 0 if small else 1
 
 
 def _within(value: float, low: float, high: float) -> float:

@@ -21,7 +21,7 @@ def nice_ticks(low: float, high: float, intervals: int) -> list[float]:
     """
     if high < low:
         raise ValueError(f"no ticks from {low} to {high}")
-    if high == low:
+    if high - low <= 1e-9 * max(abs(low), abs(high), 1.0):
         margin = abs(low) * 0.05 or 1.0
         low, high = low - margin, high + margin
     raw = (high - low) / max(intervals, 1)
