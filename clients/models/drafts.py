@@ -25,6 +25,7 @@ class Draft(PublicId, Owned):
     """
 
     practice_path = "client__practice"
+    unjournalled: ClassVar = frozenset({"revision", "changed_at"})
 
     class State(models.TextChoices):
         OPEN = "open", _("being composed")

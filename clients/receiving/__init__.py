@@ -1,0 +1,20 @@
+"""The one door in. Phone page, PDF form, pasted message, paper typed in: all end here."""
+
+from clients.receiving.door import Received, edit_set, settle, take_back, take_loose_set, take_set, values_of
+from clients.receiving.pain import answer_pain, take_pain
+from clients.receiving.values import Arrival, PartValues, SetValues
+
+__all__ = [
+    "Arrival",
+    "PartValues",
+    "Received",
+    "SetValues",
+    "answer_pain",
+    "edit_set",
+    "settle",
+    "take_back",
+    "take_loose_set",
+    "take_pain",
+    "take_set",
+    "values_of",
+]

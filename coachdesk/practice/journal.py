@@ -29,8 +29,15 @@ class CannotUndo(Exception):
         self.params = params or {}
 
 
-def _fields(row: models.Model) -> dict[str, Any]:
+def _all_fields(row: models.Model) -> dict[str, Any]:
     return json.loads(serializers.serialize("json", [row]))[0]["fields"]
+
+
+def _fields(row: models.Model) -> dict[str, Any]:
+    """What the journal remembers of a row: all but the model's ``unjournalled`` fields, such as a revision that
+    must rise with an undo too."""
+    left_out = getattr(row, "unjournalled", frozenset())
+    return {name: value for name, value in _all_fields(row).items() if name not in left_out}
 
 
 class Recording:
@@ -121,6 +128,8 @@ def _put(label: str, pk: Any, fields: dict[str, Any] | None) -> None:
     if fields is None:
         apps.get_model(label)._base_manager.filter(pk=pk).delete()
         return
-    text = json.dumps([{"model": label, "pk": pk, "fields": fields}])
+    present = apps.get_model(label)._base_manager.filter(pk=pk).first()
+    whole = {**_all_fields(present), **fields} if present is not None else fields
+    text = json.dumps([{"model": label, "pk": pk, "fields": whole}])
     for deserialized in serializers.deserialize("json", text):
         deserialized.save()

@@ -1,0 +1,1 @@
+"""Gathers what a page, its PDF and its benchmark need: a fixed number of queries, rows turned into engine terms."""

@@ -1,0 +1,80 @@
+"""Day types on the client's days."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from clients.models import Client
+from clients.reads.composing import ComposeInputs
+from programs.engine import calendar
+from programs.engine.compose.audit import assess
+from programs.engine.terms import Pick
+from programs.engine.vocabulary import GROUP_OF_REGION
+
+CAREFUL_AGE = 60  # slower recovery is planned for from here on
+
+
+def session_loads(inputs: ComposeInputs, picks: Sequence[Pick]) -> list[calendar.SessionLoad]:
+    """The week's sessions as recovery sees them, in the order of the outline."""
+    request = inputs.request
+    audit = assess(request, tuple(picks))
+    minutes = {(entry.day, entry.occurrence): entry.minutes for entry in audit.minutes}
+    slot_day = {slot.key: (day.key, slot.rir) for day in request.day_types for slot in day.slots}
+    careful = request.experience == "novice" or (request.age or 0) >= CAREFUL_AGE
+    loads = []
+    seen: dict[str, int] = {}
+    for day_key in inputs.outline.order:
+        occurrence = seen.get(day_key, 0)
+        seen[day_key] = occurrence + 1
+        mine = [pick for pick in picks if slot_day[pick.slot][0] == day_key and pick.occurrence == occurrence]
+        efforts = [rir for pick in mine if (rir := slot_day[pick.slot][1]) is not None]
+        loads.append(
+            calendar.SessionLoad(
+                key=session_key(day_key, occurrence),
+                counted=audit.session_dose.get((day_key, occurrence), {}),
+                direct=_direct(inputs, mine),
+                minutes=minutes.get((day_key, occurrence), 0.0),
+                rir=min(efforts) if efforts else None,
+                careful=careful,
+            )
+        )
+    return loads
+
+
+def placed_days(client: Client, inputs: ComposeInputs, picks: Sequence[Pick]) -> list[dict[str, Any]]:
+    """[{"day", "occurrence", "weekday"}] in the order of the week; weekday None for clients without fixed days."""
+    loads = session_loads(inputs, picks)
+    if client.order_mode == Client.OrderMode.LIST:
+        return [_row(load.key, None) for load in loads]
+    wanted = set(client.days)
+    placement = calendar.place_days(loads, wanted if len(wanted) >= len(loads) else range(7), preferred=wanted)
+    if not placement.days:
+        return [_row(load.key, None) for load in loads]
+    rows = [_row(load.key, placement.days[load.key]) for load in loads]
+    return sorted(rows, key=lambda row: row["weekday"])
+
+
+def gaps_of(inputs: ComposeInputs, picks: Sequence[Pick], days: Sequence[dict[str, Any]]) -> tuple[calendar.Gap, ...]:
+    """Hours between sessions that load the same groups; none for clients without fixed days."""
+    weekdays = {session_key(row["day"], row["occurrence"]): row["weekday"] for row in days}
+    if any(weekday is None for weekday in weekdays.values()):
+        return ()
+    return calendar.recovery_gaps(calendar.week_of(session_loads(inputs, picks), weekdays))
+
+
+def session_key(day: str, occurrence: int) -> str:
+    return f"{day}:{occurrence}"
+
+
+def _row(key: str, weekday: int | None) -> dict[str, Any]:
+    day, _colon, occurrence = key.rpartition(":")
+    return {"day": day, "occurrence": int(occurrence), "weekday": weekday}
+
+
+def _direct(inputs: ComposeInputs, picks: Sequence[Pick]) -> dict[str, float]:
+    """Sets of which the group is a primary target."""
+    direct: dict[str, float] = {}
+    for pick in picks:
+        groups = {GROUP_OF_REGION[region] for region in inputs.library[pick.exercise].primary_regions()}
+        for group in groups:
+            direct[group] = direct.get(group, 0.0) + pick.sets
+    return direct

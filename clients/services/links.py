@@ -1,0 +1,71 @@
+"""Links for clients: made, printed again, revoked."""
+
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.http import HttpRequest
+from django.urls import reverse
+from django.utils import timezone
+
+from clients.models import Client, ClientLink, SheetLink, TrainingSession
+from clients.models.links import SHEET_LINK_DAYS_AFTER, client_link_end
+from coachdesk.practice import journal
+from coachdesk.practice.models import Coach
+
+LOOPBACK_HOSTS = {"127.0.0.1", "localhost", "[::1]"}
+
+
+def client_link(client: Client) -> ClientLink:
+    """The client's living link, made when there is none; one that ends soon is prolonged."""
+    link = ClientLink.objects.filter(client=client, revoked_at=None).first()
+    if link is None:
+        link = ClientLink(client=client, expires_at=timezone.now() + client_link_end())
+        link.seal()
+        link.save()
+    elif link.expires_at < timezone.now() + client_link_end() / 4:
+        link.expires_at = timezone.now() + client_link_end()
+        link.save(update_fields=["expires_at"])
+    return link
+
+
+def renew_client_link(client: Client, coach: Coach) -> ClientLink:
+    """Revokes the client's link, so that whoever has it sees nothing any more, and makes another."""
+    with journal.act(client.practice, coach, "link.renew", about=f"client:{client.public_id}"):
+        ClientLink.objects.filter(client=client, revoked_at=None).update(revoked_at=timezone.now())
+    return client_link(client)
+
+
+def sheet_link(session: TrainingSession) -> SheetLink:
+    """The one-session link for paper; it ends two weeks after the session's date."""
+    zone = ZoneInfo(session.block.client.time_zone)
+    day = session.planned_on or timezone.now().astimezone(zone).date()
+    ends = datetime.combine(day + timedelta(days=SHEET_LINK_DAYS_AFTER + 1), datetime.min.time(), zone)
+    link = SheetLink.objects.filter(session=session).first()
+    if link is None:
+        link = SheetLink(session=session, expires_at=ends)
+        link.seal()
+        link.save()
+    elif link.expires_at != ends:
+        link.expires_at = ends
+        link.save(update_fields=["expires_at"])
+    return link
+
+
+def address_of(link: ClientLink | SheetLink, request: HttpRequest | None = None) -> str:
+    """The whole address to hand out: COACHDESK_URL where set, else where this page was asked for."""
+    name = "open-sheet-link" if isinstance(link, SheetLink) else "open-client-link"
+    path = reverse(name, args=[link.token()])
+    if settings.PUBLIC_URL:
+        return f"{settings.PUBLIC_URL}{path}"
+    return request.build_absolute_uri(path) if request is not None else f"http://127.0.0.1:8000{path}"
+
+
+def reach(request: HttpRequest) -> str:
+    """Whether a phone can open the links: "phones", "phones_no_offline" (plain http) or "this_machine"."""
+    if settings.PUBLIC_URL:
+        return "phones" if settings.PUBLIC_URL.startswith("https://") else "phones_no_offline"
+    host = request.get_host().rsplit(":", 1)[0]
+    if host in LOOPBACK_HOSTS:
+        return "this_machine"
+    return "phones" if request.is_secure() else "phones_no_offline"

@@ -1,0 +1,228 @@
+"""Fills a practice's library and templates from the seed files, again and again without harm.
+
+Seeding touches only what no coach has edited, never removes anything, and reports what it changed.
+"""
+
+import hashlib
+import json
+import tomllib
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from django.db import transaction
+
+from coachdesk.practice.models import Practice
+from programs.models import (
+    Exercise,
+    ExerciseJoint,
+    ExerciseRegion,
+    ExerciseText,
+    Outline,
+    OutlineDay,
+    OutlineLine,
+    OutlineSlot,
+    SlotCandidate,
+)
+
+SEED_DIR = Path(__file__).resolve().parent / "seed"
+QUARTERS = 4
+FACTS = (
+    ("name", "aliases", "pattern", "angle", "grip", "limbs", "role", "skill", "implement", "needs_all", "needs_one")
+    + ("load_entry", "rep_unit", "bodyweight_fraction", "rep_low", "rep_high", "rest_s", "tempo")
+)
+WORDS = ("set_up", "execution", "faults", "cautions", "reason", "evidence", "range_note", "regression", "progression")
+
+
+@dataclass
+class Report:
+    """What seeding did: keys of entries made, changed, and left alone because a coach had edited them."""
+
+    made: list[str] = field(default_factory=list)
+    changed: list[str] = field(default_factory=list)
+    kept: list[str] = field(default_factory=list)
+    unchanged: int = 0
+
+    def __str__(self) -> str:
+        return f"{len(self.made)} made, {len(self.changed)} changed, {self.unchanged} as they were"
+
+
+@cache
+def exercise_entries() -> dict[str, dict[str, Any]]:
+    """All seed exercises by key. Raises ValueError when a key stands twice."""
+    entries: dict[str, dict[str, Any]] = {}
+    for path in sorted((SEED_DIR / "exercises").glob("*.toml")):
+        for entry in tomllib.loads(path.read_text())["exercise"]:
+            if entry["key"] in entries:
+                raise ValueError(f"{entry['key']} stands twice in the seed files")
+            entries[entry["key"]] = entry
+    return entries
+
+
+@cache
+def outline_entries() -> dict[str, dict[str, Any]]:
+    return {
+        entry["key"]: entry
+        for entry in (tomllib.loads(path.read_text()) for path in sorted((SEED_DIR / "outlines").glob("*.toml")))
+    }
+
+
+def version_of(entry: dict[str, Any]) -> int:
+    """A number that changes with the entry's content and fits a positive integer column."""
+    digest = hashlib.sha256(json.dumps(entry, sort_keys=True, default=str).encode()).digest()
+    return int.from_bytes(digest[:4], "big") >> 1
+
+
+@transaction.atomic
+def seed_practice(practice: Practice) -> Report:
+    """Seeds the library, then the templates that choose from it."""
+    report = Report()
+    _seed_exercises(practice, report)
+    _seed_outlines(practice, report)
+    return report
+
+
+def _seed_exercises(practice: Practice, report: Report) -> None:
+    present = {row.seed_key: row for row in Exercise.objects.for_practice(practice).exclude(seed_key="")}
+    taken = set(Exercise.objects.for_practice(practice).values_list("name", flat=True))
+    fresh: list[tuple[Exercise, dict[str, Any]]] = []
+    for key, entry in exercise_entries().items():
+        version = version_of(entry)
+        row = present.get(key)
+        if row is None:
+            name = entry["name"] if entry["name"] not in taken else f"{entry['name']} (seeded)"
+            taken.add(name)
+            row = Exercise(practice=practice, seed_key=key)
+            row.seed({**_facts(entry), "name": name}, version)
+            fresh.append((row, entry))
+            report.made.append(key)
+        elif row.seed_version == version:
+            report.unchanged += 1
+        else:
+            _update_exercise(row, entry, version, report)
+    Exercise.objects.bulk_create(row for row, _entry in fresh)
+    _write_details(fresh)
+
+
+def _facts(entry: dict[str, Any]) -> dict[str, Any]:
+    return {name: entry[name] for name in FACTS} | {"load_step": entry["load_step_kg"]}
+
+
+def _write_details(rows: list[tuple[Exercise, dict[str, Any]]]) -> None:
+    ExerciseRegion.objects.bulk_create(
+        ExerciseRegion(
+            exercise=row,
+            region=region,
+            quarters=round(share * QUARTERS),
+            stretched=region in entry.get("stretched", []),
+        )
+        for row, entry in rows
+        for region, share in entry["regions"].items()
+    )
+    ExerciseJoint.objects.bulk_create(
+        ExerciseJoint(exercise=row, joint=joint, severity=severity)
+        for row, entry in rows
+        for joint, severity in entry.get("joints", {}).items()
+    )
+    ExerciseText.objects.bulk_create(
+        ExerciseText(exercise=row, language=language, **{name: text[name] for name in WORDS if name in text})
+        for row, entry in rows
+        for language, text in entry.get("text", {}).items()
+    )
+
+
+def _update_exercise(row: Exercise, entry: dict[str, Any], version: int, report: Report) -> None:
+    changed = row.seed(_facts(entry), version)
+    row.save(update_fields=changed)
+    touched = set(changed) - {"seed_version"}
+    for name, related in (("regions", row.regions), ("joints", row.joints), ("texts", row.texts)):
+        if name in row.edited_fields:
+            report.kept.append(f"{row.seed_key}.{name}")
+            continue
+        related.all().delete()  # type: ignore[attr-defined]
+        touched.add(name)
+    details = {
+        "regions": entry["regions"] if "regions" in touched else {},
+        "stretched": entry.get("stretched", []),
+        "joints": entry.get("joints", {}) if "joints" in touched else {},
+        "text": entry.get("text", {}) if "texts" in touched else {},
+    }
+    _write_details([(row, details)])
+    report.kept.extend(f"{row.seed_key}.{name}" for name in row.edited_fields if name in FACTS)
+    report.changed.append(row.seed_key)
+
+
+def _seed_outlines(practice: Practice, report: Report) -> None:
+    exercises = {row.seed_key: row for row in Exercise.objects.for_practice(practice).exclude(seed_key="")}
+    newest: dict[str, Outline] = {}
+    for row in Outline.objects.for_practice(practice).exclude(seed_key="").order_by("version"):
+        newest[row.seed_key] = row
+    for key, entry in outline_entries().items():
+        version = version_of(entry)
+        known = newest.get(key)
+        if known is None:
+            _write_outline(practice, entry, version, 1, exercises)
+            report.made.append(key)
+        elif known.seed_version == version:
+            report.unchanged += 1
+        elif known.edited_fields:
+            report.kept.append(key)
+        else:
+            # Blocks keep the version they came from: a changed seed becomes a new version beside it.
+            newer = _write_outline(practice, entry, version, known.version + 1, exercises)
+            known.replaced_by = newer
+            known.save(update_fields=["replaced_by"])
+            report.changed.append(key)
+
+
+def _write_outline(
+    practice: Practice, entry: dict[str, Any], seed_version: int, version: int, exercises: dict[str, Exercise]
+) -> Outline:
+    outline = Outline.objects.create(
+        practice=practice,
+        seed_key=entry["key"],
+        seed_version=seed_version,
+        version=version,
+        name=entry["name"],
+        summary=entry["summary"],
+        serves=entry["serves"],
+        order=entry["order"],
+    )
+    candidates = []
+    for position, day_entry in enumerate(entry["day"]):
+        day = OutlineDay.objects.create(
+            outline=outline, key=day_entry["key"], name=day_entry["name"], position=position
+        )
+        for slot_position, slot_entry in enumerate(day_entry["slot"]):
+            slot = OutlineSlot.objects.create(
+                day=day,
+                position=slot_position,
+                **{
+                    name: slot_entry[name]
+                    for name in ("key", "title", "region", "role", "sets", "reps", "rir", "rest_s", "reason")
+                },
+                also_regions=slot_entry.get("also_regions", []),
+                patterns=slot_entry.get("patterns", []),
+                tempo=slot_entry.get("tempo", ""),
+                superset=slot_entry.get("superset", ""),
+                priority=slot_entry.get("priority", 2),
+            )
+            for occurrence, keys in enumerate(slot_entry["candidates"]):
+                candidates.extend(
+                    SlotCandidate(slot=slot, exercise=exercises[key], occurrence=occurrence, rank=rank)
+                    for rank, key in enumerate(keys)
+                    if key in exercises
+                )
+        OutlineLine.objects.bulk_create(
+            OutlineLine(
+                day=day,
+                position=index,
+                at_start=line.get("position", "start") == "start",
+                text=line["text"],
+                minutes=line.get("minutes", 0),
+            )
+            for index, line in enumerate(day_entry.get("line", []))
+        )
+    SlotCandidate.objects.bulk_create(candidates)
+    return outline
