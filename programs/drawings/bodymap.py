@@ -118,9 +118,7 @@ def _view(
     strokes = "".join(_hatching(view, code, pitch) for code in sorted(seen & secondary))
     painted.append(_path(strokes, stroke=palette.accent, stroke_width=0.36 * pitch))
     solid = _regions(view, seen & primary, small)
-    closing: dict[str, str | float | None] = (
-        {"stroke": palette.accent, "stroke_width": SMALL_STROKE} if small else {}
-    )
+    closing: dict[str, str | float | None] = {"stroke": palette.accent, "stroke_width": SMALL_STROKE} if small else {}
     painted.append(_path(solid, fill=palette.accent, **closing))
     if not small:
         if view == "front":
@@ -170,9 +168,7 @@ def _lines(name: str) -> str:
 
 @lru_cache(maxsize=1024)
 def _hatching(view: str, code: str, pitch: float) -> str:
-    strokes = [
-        stroke for outline in region_outlines(view, code) for stroke in hatch([outline.flattened()], pitch)
-    ]
+    strokes = [stroke for outline in region_outlines(view, code) for stroke in hatch([outline.flattened()], pitch)]
     return "".join(
         f"M{number(x1, 1)} {number(y1, 1)}L{number(x2, 1)} {number(y2, 1)}" for (x1, y1), (x2, y2) in strokes
     )

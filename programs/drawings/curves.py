@@ -26,9 +26,7 @@ class Outline:
 
     def mirrored(self) -> Outline:
         """The same on the other side of the midline."""
-        return Outline(
-            _flip(self.start), tuple((_flip(a), _flip(b), _flip(c)) for a, b, c in self.pieces), self.closed
-        )
+        return Outline(_flip(self.start), tuple((_flip(a), _flip(b), _flip(c)) for a, b, c in self.pieces), self.closed)
 
     def flattened(self) -> list[Point]:
         """Points along the outline; a closed one does not repeat its start."""

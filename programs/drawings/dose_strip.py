@@ -40,9 +40,7 @@ def dose_strip(
     strip = _Strip(scale_max, width, ink)
     bar = strip.planned(direct, counted) if done is None else strip.planned_and_done(counted, done)
     inside = strip.over(counted, high) + strip.under(counted, low)
-    content = (
-        strip.base_line() + bar + inside + strip.gauge(low, high) + strip.breaks(max(counted, done or 0))
-    )
+    content = strip.base_line() + bar + inside + strip.gauge(low, high) + strip.breaks(max(counted, done or 0))
     return drawing("dose-strip", content, width, HEIGHT, ink=ink, title=title)
 
 
@@ -92,12 +90,8 @@ class _Strip:
         if counted <= 0:
             return ""
         split, end = self.x(min(direct, counted)), self.x(counted)
-        share = (
-            rectangle(split, BAR_TOP, end - split, BAR_HEIGHT, fill=self.palette.wash) if end > split else ""
-        )
-        solid = (
-            rectangle(0.5, BAR_TOP, split - 0.5, BAR_HEIGHT, fill=self.palette.accent) if split > 0.5 else ""
-        )
+        share = rectangle(split, BAR_TOP, end - split, BAR_HEIGHT, fill=self.palette.wash) if end > split else ""
+        solid = rectangle(0.5, BAR_TOP, split - 0.5, BAR_HEIGHT, fill=self.palette.accent) if split > 0.5 else ""
         return share + solid + self.outline(end)
 
     def planned_and_done(self, counted: float, done: float) -> str:
@@ -137,9 +131,7 @@ class _Strip:
         if low is None or high is None:
             return ""
         left, right = self.x(low), self.x(high)
-        path = (
-            f"{segments([((left, BASE), (left, POST_TOP))])}{segments([((right, BASE), (right, POST_TOP))])}"
-        )
+        path = f"{segments([((left, BASE), (left, POST_TOP))])}{segments([((right, BASE), (right, POST_TOP))])}"
         beam = segments([((left, BEAM), (right, BEAM))]) if right > left else ""
         return element("path", d=path + beam, stroke=self.palette.ink, stroke_width=1.2)
 

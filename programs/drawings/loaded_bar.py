@@ -69,9 +69,7 @@ def loaded_bar(
         height, width = disc_size(weight, unit)
         discs += element("rect", x=x - width / 2, y=AXIS - height / 2, width=width, height=height, rx=1)
         leaders += segments([((x, AXIS + height / 2), (x, LABEL_BASE - LABEL_SIZE + 2))])
-        numbers += text(
-            x, LABEL_BASE, words, ink.text_size(LABEL_SIZE), palette.ink, anchor="middle", semibold=True
-        )
+        numbers += text(x, LABEL_BASE, words, ink.text_size(LABEL_SIZE), palette.ink, anchor="middle", semibold=True)
     content = (
         _shaft(bar, ink)
         + _sleeve(end, ink)

@@ -33,9 +33,7 @@ def legend_mark(kind: str, *, title: str = "", ink: Ink = Ink.PAGE) -> str:
     kind."""
     if kind not in _SAMPLES:
         raise ValueError(f"no sample for {kind!r}")
-    return drawing(
-        f"legend-mark legend-{kind}", _SAMPLES[kind](ink), SAMPLE_WIDTH, SAMPLE_HEIGHT, ink=ink, title=title
-    )
+    return drawing(f"legend-mark legend-{kind}", _SAMPLES[kind](ink), SAMPLE_WIDTH, SAMPLE_HEIGHT, ink=ink, title=title)
 
 
 def _path(points: list[tuple[float, float]], colour: str, width: float = 1.5, closed: bool = False) -> str:
@@ -51,9 +49,7 @@ def _by_share(ink: Ink) -> str:
 
 
 def _hatched(ink: Ink) -> str:
-    strokes = element(
-        "path", d=segments(hatch_box(0.5, 2.5, 23, 9, 4)), stroke=ink.value.accent, stroke_width=1.2
-    )
+    strokes = element("path", d=segments(hatch_box(0.5, 2.5, 23, 9, 4)), stroke=ink.value.accent, stroke_width=1.2)
     return strokes + rectangle(0.5, 2.5, 23, 9, stroke=ink.value.accent, stroke_width=1)
 
 

@@ -97,8 +97,7 @@ class _Week:
         """Names of the days, the line under them and a rule per day, broken where lettering stands."""
         size = self.ink.text_size(NAME_SIZE)
         names = "".join(
-            text(self.left + self.day_width * i + 5, 14, name, size, self.palette.ink2)
-            for i, name in enumerate(days)
+            text(self.left + self.day_width * i + 5, 14, name, size, self.palette.ink2) for i, name in enumerate(days)
         )
         rules = "".join(self.rule(half(self.left + self.day_width * i), bottom) for i in range(self.days))
         grid = element("path", d=rules, stroke=self.palette.rule, stroke_width=self.ink.stroke(1))
@@ -151,9 +150,7 @@ class _Week:
         if text_width(label, size, semibold=True) + 4 > right - left:
             outside.append(_Label((left + right) / 2, label, True))
             return box
-        words = text(
-            (left + right) / 2, top + 14.5, label, size, self.palette.ground, anchor="middle", semibold=True
-        )
+        words = text((left + right) / 2, top + 14.5, label, size, self.palette.ground, anchor="middle", semibold=True)
         return box + words
 
     def gap(self, gap: Gap, edges: dict[int, tuple[float, float]], axis: float, outside: list[_Label]) -> str:
@@ -176,9 +173,7 @@ class _Week:
         if not running_off:
             drawn += self.end_mark(end, axis, -1)
         if fits:
-            return drawn + (
-                self.write(middle, axis + 4.5, gap.label, semibold=gap.short) if gap.label else ""
-            )
+            return drawn + (self.write(middle, axis + 4.5, gap.label, semibold=gap.short) if gap.label else "")
         outside.append(_Label(middle, gap.label, gap.short))
         return drawn
 

@@ -17,12 +17,12 @@ LEAST_CUT, MOST_CUT = 26, 84
 def nice_ticks(low: float, high: float, intervals: int) -> list[float]:
     """Round numbers, evenly spaced, that enclose low to high in about so many intervals.
 
-    A range without extent is opened by 5 % of its value, or 1. Raises ValueError for high below low.
+    A range without extent is opened by 5 % of its value, or by 1 around nothing. Raises ValueError for high below low.
     """
     if high < low:
         raise ValueError(f"no ticks from {low} to {high}")
-    if high - low <= 1e-9 * max(abs(low), abs(high), 1.0):
-        margin = abs(low) * 0.05 or 1.0
+    if high - low <= 1e-6 * max(abs(low), abs(high), 1.0):
+        margin = abs(low) * 0.05 if abs(low) > 1e-3 else 1.0
         low, high = low - margin, high + margin
     raw = (high - low) / max(intervals, 1)
     power = 10.0 ** math.floor(math.log10(raw))
@@ -84,9 +84,7 @@ class TimeScale:
         """Days to name on the axis from `first` on, so far apart that labels of that width stay clear."""
         step = next((days for days in DATE_STEPS if days * self.px_per_day >= label_width), DATE_STEPS[-1])
         count = math.floor((self.end - first) / step) + 1
-        return [
-            first + index * step for index in range(max(count, 1)) if not self.in_cut(first + index * step)
-        ]
+        return [first + index * step for index in range(max(count, 1)) if not self.in_cut(first + index * step)]
 
     def in_cut(self, day: float) -> bool:
         return any(cut.start < day < cut.end for cut in self.cuts)
@@ -103,9 +101,7 @@ class TimeScale:
         return merged
 
 
-def between(
-    points: Sequence[tuple[float, float]], top: float, bottom: float
-) -> list[list[tuple[float, float]]]:
+def between(points: Sequence[tuple[float, float]], top: float, bottom: float) -> list[list[tuple[float, float]]]:
     """The parts of a run of points whose y lies between top and bottom, cut where the run crosses an edge."""
     parts: list[list[tuple[float, float]]] = []
     current: list[tuple[float, float]] = []

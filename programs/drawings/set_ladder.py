@@ -171,9 +171,7 @@ def _row(row: Sequence[Rung], frame: _Frame, heaviest: dict[int, float], ink: In
     return content + (_brackets(row, frame, ink) if frame.bracketed else "")
 
 
-def _rung_box(
-    rung: Rung, centre: float, underside: float, column: float
-) -> tuple[float, float, float, float]:
+def _rung_box(rung: Rung, centre: float, underside: float, column: float) -> tuple[float, float, float, float]:
     """Left, right, top and bottom, on half pixels."""
     width = column - (WORK_INSET if rung.kind == "work" else WARM_INSET)
     bottom = half(underside)
@@ -196,17 +194,11 @@ def _rung(rung: Rung, left: float, right: float, top: float, bottom: float, ink:
     width, height = right - left, bottom - top
     thickness = 1.0 if warm else 1.2
     if rung.state == "now":
-        return rectangle(
-            left, top, width, height, fill=palette.accent, stroke=palette.accent, stroke_width=thickness
-        )
+        return rectangle(left, top, width, height, fill=palette.accent, stroke=palette.accent, stroke_width=thickness)
     if rung.state == "done" and not warm:
-        return rectangle(
-            left, top, width, height, fill=palette.ink, stroke=palette.ink, stroke_width=thickness
-        )
+        return rectangle(left, top, width, height, fill=palette.ink, stroke=palette.ink, stroke_width=thickness)
     dash = "2 2" if rung.load is None else None
-    box = rectangle(
-        left, top, width, height, fill=palette.sheet, stroke=stroke, stroke_width=thickness, dash=dash
-    )
+    box = rectangle(left, top, width, height, fill=palette.sheet, stroke=stroke, stroke_width=thickness, dash=dash)
     if rung.state == "done":
         return box + line(left, top + height / 2, right, top + height / 2, stroke, thickness)
     if rung.state == "missed":
@@ -224,8 +216,7 @@ def _beads(rung: Rung, centre: float, top: float, ink: Ink) -> str:
     start = centre - (count - 1) * BEAD_PITCH / 2
     y = top - BEAD_RADIUS - 2.5
     return "".join(
-        circle(start + BEAD_PITCH * index, y, BEAD_RADIUS, stroke=colour, stroke_width=1.2)
-        for index in range(count)
+        circle(start + BEAD_PITCH * index, y, BEAD_RADIUS, stroke=colour, stroke_width=1.2) for index in range(count)
     )
 
 
@@ -240,9 +231,7 @@ def _numbers(rung: Rung, centre: float, frame: _Frame, ink: Ink) -> str:
         width = frame.column - WORK_INSET
         drawn += rectangle(centre - width / 2, frame.text_base(2) + 4, width, UNDERLINE, fill=palette.accent)
     if rung.mark:
-        drawn += text(
-            centre, frame.text_base(3) + UNDERLINE, rung.mark, frame.size, palette.ink2, anchor="middle"
-        )
+        drawn += text(centre, frame.text_base(3) + UNDERLINE, rung.mark, frame.size, palette.ink2, anchor="middle")
     return drawn
 
 

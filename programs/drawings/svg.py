@@ -123,13 +123,9 @@ def group(content: str, /, **attributes: str | float | None) -> str:
     return element("g", content, **attributes) if content else ""
 
 
-def line(
-    x1: float, y1: float, x2: float, y2: float, stroke: str, width: float = 1, dash: str | None = None
-) -> str:
+def line(x1: float, y1: float, x2: float, y2: float, stroke: str, width: float = 1, dash: str | None = None) -> str:
     """A straight stroke with square ends."""
-    return element(
-        "path", d=segment(x1, y1, x2, y2), stroke=stroke, stroke_width=width, stroke_dasharray=dash
-    )
+    return element("path", d=segment(x1, y1, x2, y2), stroke=stroke, stroke_width=width, stroke_dasharray=dash)
 
 
 def segment(x1: float, y1: float, x2: float, y2: float) -> str:
@@ -153,9 +149,7 @@ def polyline(points: Sequence[Point], *, closed: bool = False) -> str:
         return ""
     (x, y), *rest = points
     return (
-        f"M{number(x)} {number(y)}L"
-        + " ".join(f"{number(a)} {number(b)}" for a, b in rest)
-        + ("Z" if closed else "")
+        f"M{number(x)} {number(y)}L" + " ".join(f"{number(a)} {number(b)}" for a, b in rest) + ("Z" if closed else "")
     )
 
 

@@ -53,11 +53,7 @@ def tally_rule(
     open_strokes = [((1.5 + pitch * i, top), (1.5 + pitch * i, base)) for i in range(full, count)]
     content = (
         (element("path", d=segments(open_strokes), stroke=palette.edge) if open_strokes else "")
-        + (
-            element("path", d=segments(done_strokes), stroke=palette.ink, stroke_width=2)
-            if done_strokes
-            else ""
-        )
+        + (element("path", d=segments(done_strokes), stroke=palette.ink, stroke_width=2) if done_strokes else "")
         + line(0, base, pitch * max(count - 1, 0) + 2, base, palette.ink)
     )
     return drawing("tally-rule", content, width, height, ink=ink, title=title)
@@ -87,9 +83,7 @@ def adherence_columns(
     for index, week in enumerate(weeks):
         for row, state in enumerate(week):
             top = base - 1.5 - (row + 1) * (BLOCK_HEIGHT + BLOCK_GAP) + BLOCK_GAP
-            content += _block(
-                state, round(index * pitch) + 0.5, math.floor(top) + 0.5, math.floor(block), ink
-            )
+            content += _block(state, round(index * pitch) + 0.5, math.floor(top) + 0.5, math.floor(block), ink)
     full_width = round(pitch * len(weeks))
     content += line(0, base, full_width, base, ink.value.ink)
     return drawing("adherence-columns", content, full_width, height, ink=ink, title=title)
@@ -135,9 +129,7 @@ def pain_bars(
         y = math.floor(base - threshold * unit) + 0.5
         crossed = [span for span, top in spans if top < y < top + size]
         pieces = [((a, y), (b, y)) for a, b in _outside(crossed, width)]
-        limit = (
-            element("path", d=segments(pieces), stroke=palette.ink2, stroke_dasharray="2 2") if pieces else ""
-        )
+        limit = element("path", d=segments(pieces), stroke=palette.ink2, stroke_dasharray="2 2") if pieces else ""
     content = group(bars, fill=palette.signal) + limit + line(0, base, width, base, palette.ink) + numbers
     return drawing("pain-bars", content, width, height, ink=ink, title=title)
 

@@ -101,9 +101,7 @@ def trend_chart(
     """
     if not points:
         raise ValueError("a trend needs points")
-    chart = _Chart(
-        points, lines, deloads, absences, baselines, format_number, width, height, ink, value_ticks
-    )
+    chart = _Chart(points, lines, deloads, absences, baselines, format_number, width, height, ink, value_ticks)
     dates = chart.dates(date_ticks, format_date)
     content = (
         chart.grid()
@@ -184,9 +182,7 @@ class _Chart:
         low, high = self.ticks[0], self.ticks[-1]
         return self.bottom - (value - low) / (high - low) * (self.bottom - self.top)
 
-    def dates(
-        self, given: Sequence[float] | None, format_date: Callable[[int], str]
-    ) -> list[tuple[float, str, str]]:
+    def dates(self, given: Sequence[float] | None, format_date: Callable[[int], str]) -> list[tuple[float, str, str]]:
         """Where dates stand on the axis, their words and anchor; those that would touch their neighbour are
         left out."""
         first = math.ceil(self.time.start)
@@ -208,9 +204,7 @@ class _Chart:
     # parts, from the back to the front
 
     def grid(self) -> str:
-        lines = [
-            ((self.left, half(self.y(tick))), (self.right, half(self.y(tick)))) for tick in self.ticks[1:]
-        ]
+        lines = [((self.left, half(self.y(tick))), (self.right, half(self.y(tick)))) for tick in self.ticks[1:]]
         numbers = "".join(
             text(
                 self.left - 8,
@@ -222,10 +216,7 @@ class _Chart:
             )
             for tick in self.ticks
         )
-        return (
-            element("path", d=segments(lines), stroke=self.palette.rule, stroke_width=self.ink.stroke(1))
-            + numbers
-        )
+        return element("path", d=segments(lines), stroke=self.palette.rule, stroke_width=self.ink.stroke(1)) + numbers
 
     def bands(self, *, fill: bool) -> str:
         drawn = ""
@@ -236,13 +227,9 @@ class _Chart:
                 ring = [(x, min(max(y, self.top), self.bottom)) for x, y in [*upper, *reversed(lower)]]
                 drawn += element("path", d=polyline(ring, closed=True), fill=self.palette.wash)
                 continue
-            edges = "".join(
-                polyline(part) for run in (upper, lower) for part in between(run, self.top, self.bottom)
-            )
+            edges = "".join(polyline(part) for run in (upper, lower) for part in between(run, self.top, self.bottom))
             if edges:
-                drawn += element(
-                    "path", d=edges, stroke=self.palette.accent, stroke_width=self.ink.stroke(0.7)
-                )
+                drawn += element("path", d=edges, stroke=self.palette.accent, stroke_width=self.ink.stroke(0.7))
             middle = [(self.time.x(p.x), self.y(p.y)) for p in stretch]
             inside = "".join(polyline(part) for part in between(middle, self.top, self.bottom))
             drawn += element("path", d=inside, stroke=self.palette.accent, stroke_width=2)
@@ -254,22 +241,14 @@ class _Chart:
             if self.time.in_cut((span.start + span.end) / 2):
                 continue
             left, right = self.time.x(span.start), self.time.x(span.end)
-            strokes = hatch_box(
-                left, self.top, right - left, self.bottom - self.top, DELOAD_PITCH, angle=PAUSE_ANGLE
-            )
+            strokes = hatch_box(left, self.top, right - left, self.bottom - self.top, DELOAD_PITCH, angle=PAUSE_ANGLE)
             drawn += segments(strokes)
-        return (
-            element("path", d=drawn, stroke=self.palette.edge, stroke_width=self.ink.stroke(0.7))
-            if drawn
-            else ""
-        )
+        return element("path", d=drawn, stroke=self.palette.edge, stroke_width=self.ink.stroke(0.7)) if drawn else ""
 
     def breaks(self) -> str:
         """Dotted verticals on both sides of an absence, a double line at a new baseline."""
         dotted = [
-            ((x, self.top), (x, self.bottom))
-            for cut in self.time.cuts
-            for x in (half(cut.left), half(cut.right))
+            ((x, self.top), (x, self.bottom)) for cut in self.time.cuts for x in (half(cut.left), half(cut.right))
         ]
         doubled = [
             ((half(self.time.x(new.x)) + shift, self.top), (half(self.time.x(new.x)) + shift, self.bottom))
@@ -364,9 +343,7 @@ class _Chart:
             reach = text_width(words, self.size) / 2
             centre = max(min(centre, self.width - reach), reach)
             span = (centre - reach - 6, centre + reach + 6)
-            row = next(
-                (i for i, taken in enumerate(rows) if all(_apart(span, other) for other in taken)), None
-            )
+            row = next((i for i, taken in enumerate(rows) if all(_apart(span, other) for other in taken)), None)
             if row is None:
                 if not needed and rows:
                     continue
