@@ -11,6 +11,7 @@ from coachdesk.bootstrap import packages
 from coachdesk.bootstrap.problems import Problem, again
 
 COMMANDS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
+STUBS_IN = "/usr/bin/"
 PLACES = (
     "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
     "/Applications/Chromium.app/Contents/MacOS/Chromium",
@@ -56,7 +57,7 @@ def ensure(say: Callable[[str], None]) -> None:
 
 def _is_snap_stub(path: str) -> bool:
     """Ubuntu's chromium-browser package is a script that only points to a snap."""
-    if not path.startswith("/usr/bin/"):
+    if not path.startswith(STUBS_IN):
         return False
     try:
         with Path(path).open("rb") as program:

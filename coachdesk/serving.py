@@ -44,18 +44,12 @@ def listen(host: str, port: int) -> socket.socket:
             if error.errno == errno.EADDRINUSE:
                 continue
             if error.errno == errno.EACCES:
-                raise Problem(
-                    f"Only root may open port {candidate}; choose one above 1023:", _start(8000)
-                ) from error
+                raise Problem(f"Only root may open port {candidate}; choose one above 1023:", _start(8000)) from error
             if error.errno == errno.EADDRNOTAVAIL:
-                raise Problem(
-                    f"{host} is no address of this machine; leave --host out:", _start(port)
-                ) from error
+                raise Problem(f"{host} is no address of this machine; leave --host out:", _start(port)) from error
             raise
         return listener
-    raise Problem(
-        f"The ports {port} to {last - 1} are all taken; choose another one:", _start((port + 1000) % 60000)
-    )
+    raise Problem(f"The ports {port} to {last - 1} are all taken; choose another one:", _start((port + 1000) % 60000))
 
 
 def _start(port: int) -> str:
@@ -74,9 +68,7 @@ def serve(application: Any, listener: socket.socket) -> None:
     import waitress
 
     signal.signal(signal.SIGTERM, _leave)
-    proxy: dict[str, Any] = {
-        "clear_untrusted_proxy_headers": False
-    }  # seen by the first-run page, trusted by nobody
+    proxy: dict[str, Any] = {"clear_untrusted_proxy_headers": False}  # seen by the first-run page, trusted by nobody
     if settings.HOSTED:
         proxy = {
             "trusted_proxy": environment.text("COACHDESK_PROXY", "127.0.0.1"),
@@ -102,9 +94,7 @@ def _leave(_number: int, _frame: FrameType | None) -> NoReturn:
 
 def open_browser(address: str) -> None:
     """Open the address in the person's browser, where there is one to see it with."""
-    if sys.platform.startswith("linux") and not (
-        os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")
-    ):
+    if sys.platform.startswith("linux") and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
         return  # a terminal browser would take the terminal over
     threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
 

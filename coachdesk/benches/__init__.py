@@ -65,9 +65,7 @@ class Benchmark:
 _registry: dict[str, Benchmark] = {}
 
 
-def bench(
-    name: str, about: str
-) -> Callable[[Callable[[Run], Iterable[Result]]], Callable[[Run], Iterable[Result]]]:
+def bench(name: str, about: str) -> Callable[[Callable[[Run], Iterable[Result]]], Callable[[Run], Iterable[Result]]]:
     """Register the decorated function as the benchmark `name`."""
 
     def register(measure: Callable[[Run], Iterable[Result]]) -> Callable[[Run], Iterable[Result]]:
@@ -109,9 +107,7 @@ def meets(value: float, goal: str) -> bool:
     """Whether the value meets a goal such as "<= 3". Raises ValueError for a goal that can't be read."""
     sign, _, limit = goal.partition(" ")
     if sign not in COMPARISONS:
-        raise ValueError(
-            f"The goal “{goal}” does not begin with one of {', '.join(COMPARISONS)} and a space."
-        )
+        raise ValueError(f"The goal “{goal}” does not begin with one of {', '.join(COMPARISONS)} and a space.")
     return COMPARISONS[sign](value, float(limit))
 
 

@@ -86,9 +86,7 @@ class Environment:
                 f"{self.folder} is there but is no Python environment; name another folder for it:",
                 f"COACHDESK_VENV={self.folder}-coachdesk {again()}",
             )
-        made_for = re.search(
-            r"^version(?:_info)? *= *(\d+\.\d+)", settings.read_text(errors="replace"), re.MULTILINE
-        )
+        made_for = re.search(r"^version(?:_info)? *= *(\d+\.\d+)", settings.read_text(errors="replace"), re.MULTILINE)
         if made_for and made_for.group(1) != here:
             return f"{self.folder} was made for Python {made_for.group(1)}; making it again for Python {here}"
         if not self._works():
@@ -122,10 +120,7 @@ class Environment:
     def _install(self, pins: list[str]) -> None:
         """Run pip, one line a package; wheels of the machine's own may differ from the published."""
         files = [self.root / name for name in pins]
-        say(
-            "Installing the packages that Coachdesk needs"
-            + (", with those for tests" if TEST_PINS in pins else "")
-        )
+        say("Installing the packages that Coachdesk needs" + (", with those for tests" if TEST_PINS in pins else ""))
         while True:
             code, output = self._pip(files)
             log = self._keep_log(output)
@@ -135,9 +130,7 @@ class Environment:
             if own is None:
                 raise from_pip(output, log)
             name, wheel, digest = own
-            say(
-                f"  {wheel} lies in a wheel folder of this machine and is not the published {name}: taking it"
-            )
+            say(f"  {wheel} lies in a wheel folder of this machine and is not the published {name}: taking it")
             files = [with_hash(file, name, digest, self.folder / f"own-{file.name}") for file in files]
 
     def _pip(self, files: list[Path]) -> tuple[int, str]:
@@ -235,13 +228,14 @@ class Progress:
 
     def read(self, line: str) -> str:
         """The line to show for one line of pip's; "" for nothing."""
-        if match := re.match(
-            r"(Collecting|Requirement already satisfied:|Ignoring) ([\w.-]+)(?:==([\w.]+))?", line
-        ):
+        if match := re.match(r"(Collecting|Requirement already satisfied:|Ignoring) ([\w.-]+)(?:==([\w.]+))?", line):
             self.done += 1
             if match.group(1) != "Collecting":
                 return ""
             return f"  {self.done} of {self.total}  {match.group(2)} {match.group(3) or ''}".rstrip()
+        if match := re.match(r"Processing \S*?([^/\\\s]+?)-([\d.]+)[^/\\\s]*\.whl", line):  # off this machine's disk
+            self.done += 1
+            return f"  {self.done} of {self.total}  {match.group(1)} {match.group(2)}"
         if line.startswith("Installing collected packages"):
             return "  putting them in place"
         if "Retrying" in line and not self.retried:

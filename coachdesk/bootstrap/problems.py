@@ -28,9 +28,7 @@ def say(line: str) -> None:
 def again() -> str:
     """The command line that is running now, as a person would type it."""
     name = Path(sys.executable or "python3").name
-    python = (
-        "python3" if os.name == "posix" and name == "python" else name
-    )  # an environment's own is "python"
+    python = "python3" if os.name == "posix" and name == "python" else name  # an environment's own is "python"
     return f"{python} {shlex.join(['manage.py', *sys.argv[1:]])}"
 
 

@@ -22,9 +22,7 @@ def sample(monkeypatch, tmp_path):
     goals = tmp_path / "goals.toml"
     goals.write_text('[sample]\n"load" = "<= 2"\n[sample.full]\n"sweep" = "<= 10"\n')
     monkeypatch.setattr(benches, "GOALS_FILE", goals)
-    monkeypatch.setattr(
-        benches, "all_benches", lambda: {"sample": benches.Benchmark("sample", "a sample", measure)}
-    )
+    monkeypatch.setattr(benches, "all_benches", lambda: {"sample": benches.Benchmark("sample", "a sample", measure)})
     return goals
 
 

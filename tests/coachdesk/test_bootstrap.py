@@ -159,9 +159,7 @@ def test_what_pip_says_becomes_one_sentence_and_a_command(place, monkeypatch, ki
 
 
 def test_a_certificate_failure_asks_for_the_certificate():
-    problem = problems.from_pip(
-        "SSLError(SSLCertVerificationError(1, 'CERTIFICATE_VERIFY_FAILED'))", Path("log")
-    )
+    problem = problems.from_pip("SSLError(SSLCertVerificationError(1, 'CERTIFICATE_VERIFY_FAILED'))", Path("log"))
     assert problem.command.startswith("PIP_CERT=")
 
 
@@ -191,21 +189,23 @@ def test_a_file_off_the_network_is_never_taken_with_another_hash():
 
 
 def test_progress_shows_one_line_a_package():
-    progress = Progress(3)
+    progress = Progress(4)
     lines = [
         "Looking in links: /srv/wheels",
         "Collecting django==5.2.19 (from -r requirements.txt (line 90))",
         "  Downloading django-5.2.19-py3-none-any.whl (8.3 MB)",
         "Requirement already satisfied: segno==1.6.6 in ./venv (from -r requirements.txt (line 2)) (1.6.6)",
+        "Processing /srv/wheels/tinycss2-1.5.1-py3-none-any.whl (from -r requirements.txt (line 3))",
         "WARNING: Retrying (Retry(total=2)) after connection broken",
         "WARNING: Retrying (Retry(total=1)) after connection broken",
         "Collecting waitress==3.0.2 (from -r requirements.txt (line 3))",
         "Installing collected packages: waitress, django",
     ]
     assert [shown for line in lines if (shown := progress.read(line))] == [
-        "  1 of 3  django 5.2.19",
+        "  1 of 4  django 5.2.19",
+        "  3 of 4  tinycss2 1.5.1",
         "  the package index does not answer, trying again",
-        "  3 of 3  waitress 3.0.2",
+        "  4 of 4  waitress 3.0.2",
         "  putting them in place",
     ]
 

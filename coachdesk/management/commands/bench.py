@@ -20,9 +20,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("name", nargs="?", help="the benchmark to run; without it they are listed")
         parser.add_argument("--json", action="store_true", help="print one JSON object as the last line")
-        parser.add_argument(
-            "--full", action="store_true", help="the long sweep; goes on where it was broken off"
-        )
+        parser.add_argument("--full", action="store_true", help="the long sweep; goes on where it was broken off")
 
     def handle(self, *args: Any, **options: Any) -> None:
         known = benches.all_benches()

@@ -21,9 +21,7 @@ class Command(BaseCommand):
     requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument(
-            "--port", type=int, default=8000, help="the next free one is taken (default: 8000)"
-        )
+        parser.add_argument("--port", type=int, default=8000, help="the next free one is taken (default: 8000)")
         parser.add_argument("--host", default="127.0.0.1", help="address to listen on (default: 127.0.0.1)")
         parser.add_argument("--no-browser", action="store_true", help="don't open a browser")
         parser.add_argument("--demo", action="store_true", help="load the demo practice")
@@ -77,9 +75,7 @@ class Command(BaseCommand):
         if settings.PUBLIC_URL:
             self.say(f"On this machine: {address}")
         elif host not in {"127.0.0.1", "::1", "localhost"}:
-            self.say(
-                "Other machines reach it only under the names in COACHDESK_HOSTS or under COACHDESK_URL."
-            )
+            self.say("Other machines reach it only under the names in COACHDESK_HOSTS or under COACHDESK_URL.")
         if setup.needed():
             self.say("First run: open that address to set it up.")
             self.say(f"From another machine it asks for this code: {setup.current_code()}")
@@ -100,9 +96,7 @@ def explained_database_errors() -> Iterator[None]:
             raise disk_full() from error
         if connection.vendor == "postgresql":
             first_line = text.strip().splitlines()[0]
-            sentence = (
-                f"The database that DATABASE_URL names does not answer ({first_line}); start it, then run:"
-            )
+            sentence = f"The database that DATABASE_URL names does not answer ({first_line}); start it, then run:"
             raise Problem(sentence, again()) from error
         if "readonly" in text or "unable to open" in text:
             sentence = f"The database in {settings.DATA_DIR} can't be written to; choose another data folder:"

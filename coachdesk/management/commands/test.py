@@ -54,13 +54,9 @@ class Command(BaseCommand):
                 self.say(f"Failed before the tests: {', '.join(failed)}. The tests run all the same.")
             self.say("Tests")
             targets = (
-                arguments
-                if names_tests(arguments)
-                else [*arguments, *folders(settings.BASE_DIR / "tests", quick)]
+                arguments if names_tests(arguments) else [*arguments, *folders(settings.BASE_DIR / "tests", quick)]
             )
-            tests = subprocess.run(
-                [sys.executable, "-m", "pytest", *targets], cwd=settings.BASE_DIR, env=variables
-            )
+            tests = subprocess.run([sys.executable, "-m", "pytest", *targets], cwd=settings.BASE_DIR, env=variables)
         if failed or tests.returncode:
             sys.exit(tests.returncode or 1)
 
