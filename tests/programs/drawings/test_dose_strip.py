@@ -19,9 +19,7 @@ def x(sets):
 
 def draw(*amounts, **kwargs):
     root = ElementTree.fromstring(dose_strip(*amounts, title="x", width=WIDTH, **kwargs))
-    return [
-        (node.tag.split("}")[1], node.attrib) for node in root.iter() if node.tag != f"{{{NAMESPACE}}}title"
-    ]
+    return [(node.tag.split("}")[1], node.attrib) for node in root.iter() if node.tag != f"{{{NAMESPACE}}}title"]
 
 
 def boxes(nodes, **paint):
@@ -53,9 +51,7 @@ def test_nothing_done_yet_draws_no_bar_inside():
 
 
 def test_the_posts_stand_at_the_target_range():
-    posts = [
-        a["d"] for tag, a in draw(10, 14, 10, 16, SCALE) if tag == "path" and a.get("stroke-width") == "1.2"
-    ]
+    posts = [a["d"] for tag, a in draw(10, 14, 10, 16, SCALE) if tag == "path" and a.get("stroke-width") == "1.2"]
 
     assert posts == ["M75.5 17.5V0.5M120.5 17.5V0.5M75.5 3.5H120.5"]
 

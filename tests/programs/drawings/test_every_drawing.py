@@ -23,24 +23,18 @@ LADDER = [
     Rung("work", 12, "12", "×8", 3, "missed", exercise=1, round=1, mark="B"),
     Rung("work", None, "?", "×8", 0, drop=True),
 ]
-WEEK = [
-    Lane("Upper", [(0, AWKWARD), (3, "Upper B")], [Gap(0, 3, 31, 48, AWKWARD), Gap(3, None, 95, 48, "95 h")])
-]
+WEEK = [Lane("Upper", [(0, AWKWARD), (3, "Upper B")], [Gap(0, 3, 31, 48, AWKWARD), Gap(3, None, 95, 48, "95 h")])]
 DOTS = [TrendPoint(1, 60), TrendPoint(8, 62, "record"), TrendPoint(15, 58, "left_out"), TrendPoint(60, 63)]
 LINES = [[BandPoint(1, 60, 58, 62), BandPoint(16, 61, 59, 63)]]
 
 DRAWINGS: dict[str, Callable[[str, Ink], str]] = {
     "body map": lambda title, ink: body_map(["lat"], ["biceps", "abs"], height_mm=60, title=title, ink=ink),
     "small body map": lambda title, ink: body_map(["abs"], ["hams"], height_mm=20, title=title, ink=ink),
-    "shared contour": lambda title, ink: body_map(
-        ["abs"], [], height_mm=60, title=title, ink=ink, id_prefix="one"
-    ),
+    "shared contour": lambda title, ink: body_map(["abs"], [], height_mm=60, title=title, ink=ink, id_prefix="one"),
     "dose": lambda title, ink: dose_strip(9, 18, 10, 16, 24, title=title, ink=ink),
     "dose with log": lambda title, ink: dose_strip(4, 8, 10, 16, 24, 5, title=title, ink=ink),
     "verdict": lambda title, ink: verdict_mark("under", title=title, ink=ink),
-    "bar": lambda title, ink: loaded_bar(
-        [20, 2.5], None, "kg", title=title, format_number=lambda _: AWKWARD, ink=ink
-    ),
+    "bar": lambda title, ink: loaded_bar([20, 2.5], None, "kg", title=title, format_number=lambda _: AWKWARD, ink=ink),
     "ladder": lambda title, ink: set_ladder(LADDER, title=title, ink=ink),
     "week": lambda title, ink: recovery_gaps([AWKWARD, *"234567"], WEEK, title=title, ink=ink),
     "trend": lambda title, ink: trend_chart(

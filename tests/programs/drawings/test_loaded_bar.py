@@ -22,8 +22,7 @@ def draw(plates, bar=20, unit="kg", **kwargs):
 def discs(root):
     [group] = root.findall(f"{{{NAMESPACE}}}g[@fill='var(--ink)']")
     return [
-        (float(n.get("x")) + float(n.get("width")) / 2, float(n.get("height")), float(n.get("width")))
-        for n in group
+        (float(n.get("x")) + float(n.get("width")) / 2, float(n.get("height")), float(n.get("width"))) for n in group
     ]
 
 

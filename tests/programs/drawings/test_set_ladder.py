@@ -58,9 +58,7 @@ def test_rungs_stand_as_high_as_they_are_heavy():
 def test_a_stem_is_in_proportion_to_its_load(loads, plot):
     heaviest = max(loads)
     for load in loads:
-        assert stem_length(work(load), heaviest, plot) == pytest.approx(
-            (plot - WORK_HEIGHT) * load / heaviest
-        )
+        assert stem_length(work(load), heaviest, plot) == pytest.approx((plot - WORK_HEIGHT) * load / heaviest)
 
 
 def test_one_bead_per_rep_in_reserve_and_none_for_none_or_unknown():
@@ -133,9 +131,7 @@ def test_a_load_still_to_be_found_is_dashed():
 def test_bodyweight_sets_without_a_load_stand_at_the_top():
     root = draw([work(0), work(0)], plot=64)
 
-    assert [base_of(root) - underside(box) for box in boxes(root, WORK_HEIGHT)] == pytest.approx(
-        [56, 56], abs=0.51
-    )
+    assert [base_of(root) - underside(box) for box in boxes(root, WORK_HEIGHT)] == pytest.approx([56, 56], abs=0.51)
 
 
 @pytest.mark.parametrize("ink", Ink)

@@ -45,10 +45,7 @@ def test_half_pixels_are_near_and_end_in_a_half(value):
 
 
 def test_attributes_are_escaped_and_none_leaves_one_out():
-    assert (
-        element("g", class_='a"<b', stroke_width=1.0, fill=None)
-        == '<g class="a&quot;&lt;b" stroke-width="1"/>'
-    )
+    assert element("g", class_='a"<b', stroke_width=1.0, fill=None) == '<g class="a&quot;&lt;b" stroke-width="1"/>'
 
 
 def test_straight_strokes_take_the_shortest_form():
@@ -102,12 +99,8 @@ def test_hatching_leaves_a_hole_open():
 def test_strokes_run_on_through_neighbours():
     left = hatch_box(0, 0, 20, 20, 4)
     right = hatch_box(20, 0, 20, 20, 4)
-    ends = {
-        round(max(stroke, key=lambda p: p[0])[1], 6) for stroke in left if max(p[0] for p in stroke) > 19.99
-    }
-    starts = {
-        round(min(stroke, key=lambda p: p[0])[1], 6) for stroke in right if min(p[0] for p in stroke) < 20.01
-    }
+    ends = {round(max(stroke, key=lambda p: p[0])[1], 6) for stroke in left if max(p[0] for p in stroke) > 19.99}
+    starts = {round(min(stroke, key=lambda p: p[0])[1], 6) for stroke in right if min(p[0] for p in stroke) < 20.01}
 
     assert ends & starts
 

@@ -23,9 +23,7 @@ def date_words(day):
 
 
 def draw(points, lines=(), **kwargs):
-    chart = trend_chart(
-        points, lines, title="x", format_number=lambda v: f"{v:g}", format_date=date_words, **kwargs
-    )
+    chart = trend_chart(points, lines, title="x", format_number=lambda v: f"{v:g}", format_date=date_words, **kwargs)
     return ElementTree.fromstring(chart)
 
 
@@ -82,9 +80,7 @@ def test_ticks_are_round():
         nice_ticks(2, 1, 3)
 
 
-spans = st.lists(
-    st.tuples(st.floats(-20, 420), st.floats(0, 200)).map(lambda s: (s[0], s[0] + s[1])), max_size=4
-)
+spans = st.lists(st.tuples(st.floats(-20, 420), st.floats(0, 200)).map(lambda s: (s[0], s[0] + s[1])), max_size=4)
 
 
 @given(spans, st.lists(st.floats(-50, 450), min_size=2, max_size=12))
@@ -203,9 +199,7 @@ def test_a_new_baseline_is_a_double_line_and_named():
     doubled = [
         n.get("d")
         for n in root.iter(f"{{{NAMESPACE}}}path")
-        if n.get("d", "").count("V") == 2
-        and n.get("stroke") == "var(--ink)"
-        and not n.get("stroke-dasharray")
+        if n.get("d", "").count("V") == 2 and n.get("stroke") == "var(--ink)" and not n.get("stroke-dasharray")
     ]
     assert len(doubled) == 1
 
