@@ -1,9 +1,10 @@
 """Cuts the desk's own font files from the two open families that come as pinned packages.
 
-The packages hold whole TTF files. Pages need small WOFF2 files, a set per script; printed sheets need TTF files and a
-fontconfig file that lets the text library see these and nothing else, so that the fonts of a machine never change
-what a client is handed; form fields in a PDF need a family of their own, because viewers re-use that font to draw
-what is typed in. The licence (SIL OFL 1.1) reserves the original name for unmodified files, so ours carry new ones.
+The packages hold whole TTF files. Pages need small WOFF2 files, a set per script; printed sheets need TTF
+files and a fontconfig file that lets the text library see these and nothing else, so that the fonts of a
+machine never change what a client is handed; form fields in a PDF need a family of their own, because
+viewers re-use that font to draw what is typed in. The licence (SIL OFL 1.1) reserves the original name for
+unmodified files, so ours carry new ones.
 
 Needs no Django: the starting script may call `build` before anything else is set up.
 """
@@ -78,7 +79,7 @@ FORM_FACE = Cut("Desk Form", SANS, "SourceSansPro-Regular.ttf", 400, "Regular")
 SCRIPTS: dict[str, tuple[tuple[int, int], ...]] = {
     "": (
         (0x0020, 0x007E), (0x00A0, 0x017F),  # Latin, Latin-1, Latin Extended-A
-        (0x0218, 0x021B), (0x1E80, 0x1E85), (0x1E9E, 0x1E9E), (0x1EF2, 0x1EF3),  # Romanian, Welsh, capital sharp s
+        (0x0218, 0x021B), (0x1E80, 0x1E85), (0x1E9E, 0x1E9E), (0x1EF2, 0x1EF3),  # Romanian, Welsh, capital ß
         (0x02C6, 0x02C7), (0x02D8, 0x02DD),
         (0x2007, 0x2007), (0x2009, 0x2009), (0x2010, 0x203A), (0x2044, 0x2044),  # spaces and punctuation
         (0x2070, 0x208E), (0x20AC, 0x20AC), (0x2116, 0x2116), (0x2122, 0x2122),
@@ -117,9 +118,7 @@ def build(base_dir: Path = PROJECT) -> Built:
         for script, ranges in SCRIPTS.items():
             if _draws(face, script):
                 _write(web / _web_name(face, script), _cut(source, face, ranges, woff2=True))
-        every_range = tuple(
-            pair for script, ranges in SCRIPTS.items() if _draws(face, script) for pair in ranges
-        )
+        every_range = tuple(pair for script, ranges in SCRIPTS.items() if _draws(face, script) for pair in ranges)
         _write(pdf / f"{face.stem}.ttf", _cut(source, face, every_range))
     _write(
         pdf / f"{FORM_FACE.stem}.ttf",
@@ -146,9 +145,7 @@ def pdf_fontconfig(base_dir: Path = PROJECT) -> Path:
 
 def stylesheet() -> str:
     """The @font-face rules for what `build` writes, to lie beside the files."""
-    rules = [
-        "/* Made by `manage.py fonts`: Desk Sans and Desk Serif, SIL OFL 1.1, see the licence files beside this. */"
-    ]
+    rules = ["/* Made by `manage.py fonts`: Desk Sans and Desk Serif, SIL OFL 1.1, licence files beside this. */"]
     for face in FACES:
         for script, ranges in SCRIPTS.items():
             if _draws(face, script):
@@ -221,9 +218,7 @@ def _cut(
         from fontTools import subset
         from fontTools.ttLib import TTFont
     except ImportError as missing:
-        raise FontsUnavailable(
-            "The package fonttools is missing: run pip install -r requirements.txt."
-        ) from missing
+        raise FontsUnavailable("The package fonttools is missing: run pip install -r requirements.txt.") from missing
     from io import BytesIO
 
     font = TTFont(source, recalcTimestamp=False)
@@ -292,14 +287,13 @@ def _rename(font: TTFont, face: Cut) -> None:
 
 
 def _unicode_range(ranges: tuple[tuple[int, int], ...]) -> str:
-    return ", ".join(
-        f"U+{first:04X}" if first == last else f"U+{first:04X}-{last:04X}" for first, last in ranges
-    )
+    return ", ".join(f"U+{first:04X}" if first == last else f"U+{first:04X}-{last:04X}" for first, last in ranges)
 
 
 def _fontconfig_text(folder: Path) -> str:
     """No folder but ours, and its cache beside it: the machine's own fonts can't leak into a sheet."""
     return (
         '<?xml version="1.0"?>\n<!DOCTYPE fontconfig SYSTEM "fonts.dtd">\n<fontconfig>\n'
-        f"  <dir>{escape(str(folder))}</dir>\n  <cachedir>{escape(str(folder / 'cache'))}</cachedir>\n</fontconfig>\n"
+        f"  <dir>{escape(str(folder))}</dir>\n  <cachedir>{escape(str(folder / 'cache'))}</cachedir>\n"
+        "</fontconfig>\n"
     )

@@ -1,4 +1,4 @@
-"""The font files that are cut from the packages: what they are called, what they draw, and when they are made."""
+"""The font files that are cut from the packages: their names, their signs, and when they are made."""
 
 import re
 from xml.etree import ElementTree
