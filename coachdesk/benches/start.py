@@ -1,12 +1,13 @@
 """How long a coach waits: from the command line to the first answered page, any time but the first."""
 
-import http.client
 import os
 import re
 import statistics
 import subprocess
 import sys
 import time
+import urllib.error
+import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -31,7 +32,7 @@ def start(run: Run) -> Iterator[Result]:
 
 
 def time_start(data: Path) -> float:
-    """Seconds from starting `manage.py start` to the first page it answers; the process is stopped again."""
+    """Seconds from starting `manage.py start` to the first page it shows; the process is stopped again."""
     # The machine's own Python, as a coach would call it, not that of the environment this runs in.
     python = getattr(sys, "_base_executable", sys.executable)
     variables = {**os.environ, "COACHDESK_DATA": str(data), "PYTHONUNBUFFERED": "1"}
@@ -65,18 +66,16 @@ def announced_port(server: "subprocess.Popen[str]") -> int:
 
 
 def wait_for_answer(port: int, until: float) -> None:
-    """Ask for the first page until it is answered with anything but a server error."""
+    """Ask for the first page, wherever it leads, until it is there. Raises RuntimeError for any other answer."""
+    opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))  # never through the machine's proxy
     while time.perf_counter() < until:
-        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=PATIENCE_S)
         try:
-            connection.request("GET", "/")
-            status = connection.getresponse().status
-        except ConnectionError:
+            with opener.open(f"http://127.0.0.1:{port}/", timeout=PATIENCE_S) as answer:
+                answer.read()
+        except urllib.error.HTTPError as refused:
+            raise RuntimeError(f"The first page answered with status {refused.code}.") from refused
+        except (urllib.error.URLError, ConnectionError):
             time.sleep(POLL_S)
             continue
-        finally:
-            connection.close()
-        if status >= 500:
-            raise RuntimeError(f"The first page answered with status {status}.")
         return
     raise RuntimeError("The server did not answer.")

@@ -31,7 +31,11 @@ class Command(BaseCommand):
             return
         if name not in known:
             raise CommandError(f"There is no benchmark “{name}”. There are: {', '.join(known)}.")
-        rows = benches.judge(self.measure(known[name], options["full"]), benches.goals(name, options["full"]))
+        try:
+            results = self.measure(known[name], options["full"])
+        except RuntimeError as failed:
+            raise CommandError(f"The benchmark {name} could not be measured: {failed}") from failed
+        rows = benches.judge(results, benches.goals(name, options["full"]))
         if options["json"]:
             self.stdout.write(json.dumps({"name": name, "machine": machine(), "results": rows}))
         else:
