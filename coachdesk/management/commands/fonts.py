@@ -11,7 +11,7 @@ from coachdesk import fonts
 
 class Command(BaseCommand):
     help = "Makes the font files that pages and printed sheets use; quick when they are in order."
-    requires_system_checks: list[str] = []  # type: ignore[assignment]
+    requires_system_checks: list[str] = []
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
