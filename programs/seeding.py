@@ -29,9 +29,18 @@ from programs.models import (
 SEED_DIR = Path(__file__).resolve().parent / "seed"
 QUARTERS = 4
 FACTS = (
-    ("name", "aliases", "pattern", "angle", "grip", "limbs", "role", "skill", "implement", "needs_all", "needs_one")
-    + ("load_entry", "rep_unit", "bodyweight_fraction", "rep_low", "rep_high", "rest_s", "tempo")
-)
+    "name",
+    "aliases",
+    "pattern",
+    "angle",
+    "grip",
+    "limbs",
+    "role",
+    "skill",
+    "implement",
+    "needs_all",
+    "needs_one",
+) + ("load_entry", "rep_unit", "bodyweight_fraction", "rep_low", "rep_high", "rest_s", "tempo")
 WORDS = ("set_up", "execution", "faults", "cautions", "reason", "evidence", "range_note", "regression", "progression")
 
 

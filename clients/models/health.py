@@ -32,20 +32,21 @@ class HealthAnswersQuerySet(models.QuerySet["HealthAnswers"]):
 
 
 class HealthAnswers(PublicId, Kept):
-    """One round of the health questions, as answered. ``result`` is what the published logic makes of them."""
+    """One round of the health questions, as answered: question code to yes, no, or null for not answered.
+
+    ``result`` is what the published logic makes of them alone; a clearance given since is weighed when asked.
+    """
 
     class Result(models.TextChoices):
         CLEARED = "cleared", _("may start")
-        MODERATE = "moderate", _("moderate effort; a professional’s word before hard work")
-        REFER = "refer", _("a professional first")
+        MODERATE = "moderate_only", _("moderate effort; a professional’s word before hard work")
+        REFER = "see_professional", _("a professional first")
+        INCOMPLETE = "incomplete", _("questions left open")
 
     client = models.ForeignKey(Client, on_delete=models.CASCADE, related_name="health_answers")
-    active = models.BooleanField(_("active"))
-    conditions = models.JSONField(default=list, blank=True)  # codes of cautions.CONDITIONS
-    signs = models.JSONField(default=list, blank=True)  # codes of cautions.SIGNS
-    others = models.JSONField(default=list, blank=True)  # pregnancy, recent birth, blood pressure, surgery, ...
+    answers = models.JSONField(default=dict)  # codes of cautions.SCREENING
     details = models.TextField(_("in their words"), blank=True)
-    result = models.CharField(max_length=8, choices=Result)
+    result = models.CharField(max_length=16, choices=Result)
     answered_on = models.DateField()
     recorded_at = models.DateTimeField(auto_now_add=True)
     recorded_by = models.ForeignKey(
@@ -125,10 +126,12 @@ class PainReport(PublicId, Kept):
     body_part = models.CharField(_("where"), max_length=30)
     side = models.CharField(_("side"), max_length=5, default="both")
     score = models.PositiveSmallIntegerField(_("0 to 10"))
-    sharp = models.BooleanField(_("sharp, radiating, swelling, locking or weak"), default=False)
+    alarms = models.JSONField(default=list, blank=True)  # codes of cautions.ALARMS: sharp, radiating, ...
     note = models.TextField(_("in their words"), blank=True)
-    # From body part and side: joint tags and patterns whose progression stands still; "*" for the whole session.
-    frozen = models.JSONField(default=list)
+    # What follows by the bands (cautions.ACTIONS), and what it holds back: {"joints", "patterns", "regions",
+    # "everything"}. Kept, so that sheets and proposals need no health data to honour it.
+    action = models.CharField(max_length=10, default="go_on")
+    affected = models.JSONField(default=dict)
     felt_on = models.DateField()
     reported_at = models.DateTimeField(auto_now_add=True)
     state = models.CharField(max_length=8, choices=State, default=State.OPEN)

@@ -28,13 +28,11 @@ class WithLoad(models.Model):
     @staticmethod
     def load_constraints(prefix: str) -> list[models.CheckConstraint]:
         """A value has a unit, a weighable one has grams, and nothing else has either."""
-        Q = models.Q
         return [
             models.CheckConstraint(
                 name=f"{prefix}_load_whole",
-                condition=Q(load_value__isnull=True, load_unit="", load_grams__isnull=True)
-                | Q(load_value__isnull=False, load_unit__in=["kg", "lb"], load_grams__isnull=False)
-                | Q(load_value__isnull=False, load_unit__in=["setting", "band"], load_grams__isnull=True),
+                condition=models.Q(load_value__isnull=True, load_unit="", load_grams__isnull=True)
+                | models.Q(load_value__isnull=False, load_unit__in=["kg", "lb"], load_grams__isnull=False)
+                | models.Q(load_value__isnull=False, load_unit__in=["setting", "band"], load_grams__isnull=True),
             )
         ]
-

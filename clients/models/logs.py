@@ -134,7 +134,9 @@ class LoggedSet(PublicId, Owned, WithLoad):
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["client", "key"], name="logged_set_key_once_a_client"),
             models.CheckConstraint(
-                condition=models.Q(reps__isnull=False) | models.Q(seconds__isnull=False) | models.Q(metres__isnull=False),
+                condition=models.Q(reps__isnull=False)
+                | models.Q(seconds__isnull=False)
+                | models.Q(metres__isnull=False),
                 name="logged_set_says_how_much",
             ),
             models.CheckConstraint(
@@ -196,9 +198,7 @@ class LoggedSetRevision(Owned):
 
     class Meta:
         ordering: ClassVar = ["-number"]
-        constraints: ClassVar = [
-            models.UniqueConstraint(fields=["logged_set", "number"], name="logged_revision_once")
-        ]
+        constraints: ClassVar = [models.UniqueConstraint(fields=["logged_set", "number"], name="logged_revision_once")]
 
     def __str__(self) -> str:
         return f"{self.logged_set_id} r{self.number}"

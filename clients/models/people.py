@@ -61,9 +61,7 @@ class Client(PublicId, Owned):
         _("minutes a session"), default=60, validators=[MinValueValidator(15), MaxValueValidator(180)]
     )
     order_mode = models.CharField(_("when a session is missed"), max_length=5, choices=OrderMode, default="fixed")
-    place = models.ForeignKey(
-        "clients.Place", on_delete=models.SET_NULL, null=True, blank=True, related_name="clients"
-    )
+    place = models.ForeignKey("clients.Place", on_delete=models.SET_NULL, null=True, blank=True, related_name="clients")
     outline = models.ForeignKey(Outline, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
     advanced_skills = models.BooleanField(_("may learn advanced lifts"), default=False)
     rir_trusted = models.BooleanField(_("reps in reserve agree with a check set"), default=False)
@@ -125,9 +123,7 @@ class Limit(PublicId, Owned):
     )
     exercise = models.ForeignKey(Exercise, on_delete=models.CASCADE, null=True, blank=True, related_name="+")
     side = models.CharField(_("side"), max_length=5, choices=labels.choices(vocabulary.SIDES), default="both")
-    strict = models.BooleanField(
-        _("how strictly"), default=True, choices=[(True, _("avoid")), (False, _("go easy"))]
-    )
+    strict = models.BooleanField(_("how strictly"), default=True, choices=[(True, _("avoid")), (False, _("go easy"))])
     since = models.DateField(_("since"))
     until = models.DateField(_("until"), null=True, blank=True)
 

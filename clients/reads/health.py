@@ -1,30 +1,27 @@
 """What follows from the health answers, and nothing of the answers themselves."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from clients.models import Clearance, Client, HealthAnswers
 from programs.engine import cautions
 from programs.engine.terms import Because
 
-ANSWERS_LAST_DAYS = 365  # health questions are asked again every twelve months
+WEEK_DAYS = 7
 
 
 @dataclass(frozen=True, slots=True)
 class Standing:
     """Whether the client may be given a sheet, how hard they may work, and why.
 
-    ``effort_floor``: reps in reserve that no set may go under; ``load_share_cap``: largest share of the
-    estimated maximum, None for none; ``expires_on``: when the present clearance or answers run out.
+    ``holds`` say what is missing before a sheet may go out; ``expires_on`` is when answers or clearance run out.
     """
 
     cleared: bool
-    moderate_only: bool
-    effort_floor: float
-    load_share_cap: float | None
+    effort: cautions.EffortFloor
     holds: tuple[Because, ...]
     expires_on: date | None = None
-    supervised: bool = False
+    minor: bool = False
 
 
 def standing_of(client: Client, on: date) -> Standing:
@@ -43,33 +40,41 @@ def standing_from(
     clearance: Clearance | None,
 ) -> Standing:
     holds: list[Because] = []
-    moderate_only = False
+    moderate = gentle = False
     expires: date | None = None
+    said = answers.answers if answers is not None else {}
     if answers is None:
         holds.append(Because("health.questions_missing"))
     else:
-        expires = answers.answered_on + timedelta(days=ANSWERS_LAST_DAYS)
-        if expires < on:
-            holds.append(Because("health.questions_old", {"answered_on": answers.answered_on.isoformat()}))
-        covered = clearance is not None and clearance.given_on >= answers.answered_on - timedelta(days=ANSWERS_LAST_DAYS)
-        hard_covered = covered and clearance is not None and clearance.scope == Clearance.Scope.VIGOROUS
-        if answers.result == HealthAnswers.Result.REFER and not covered:
-            holds.append(Because("health.clearance_needed"))
-        if answers.result != HealthAnswers.Result.CLEARED and not hard_covered:
-            moderate_only = True
-        if clearance is not None and covered and answers.result != HealthAnswers.Result.CLEARED:
-            expires = min(expires, clearance.expires_on)
-    age = client.age_on(on)
+        cleared_on = clearance.given_on if clearance is not None else None
+        found = cautions.judge_answers(said, answered_on=answers.answered_on, today=on, cleared_on=cleared_on)
+        expires = found.repeat_on
+        gentle = found.gentle_start
+        moderate = found.result == "moderate_only"
+        if not found.may_train:
+            holds.extend(Because(f"health.{reason.code}", reason.params) for reason in found.reasons[:1])
+        if (
+            clearance is not None
+            and cleared_on is not None
+            and not cautions.judge_answers(said, answered_on=answers.answered_on, today=on).may_train
+        ):
+            expires = min(expires or clearance.expires_on, clearance.expires_on)
+            moderate = moderate or clearance.scope == Clearance.Scope.MODERATE
     minor = client.is_minor_on(on)
     if minor and client.guardian_consent_on is None:
         holds.append(Because("health.guardian_consent_missing"))
-    floor = cautions.effort_floor(age=age, conditions=tuple(conditions), moderate_only=moderate_only)
-    return Standing(
-        cleared=not holds,
-        moderate_only=moderate_only,
-        effort_floor=floor.rir,
-        load_share_cap=floor.load_share_cap,
-        holds=tuple(holds),
-        expires_on=expires,
-        supervised=minor,
+    present = {code for code, answer in said.items() if answer} | set(conditions)
+    effort = cautions.effort_floor(
+        age=client.age_on(on),
+        weeks_of_training=_weeks_since(client.training_since, on),
+        moderate_only=moderate,
+        gentle_start=gentle,
+        treated_blood_pressure="treated_blood_pressure" in present,
+        pregnant="pregnant" in present,
+        after_birth="birth_within_a_year" in present,
     )
+    return Standing(not holds, effort, tuple(holds), expires, minor)
+
+
+def _weeks_since(start: date | None, on: date) -> int | None:
+    return None if start is None else max(0, (on - start).days // WEEK_DAYS)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
+
 from clients.models import (
     Client,
     LoggedPart,
@@ -76,7 +77,13 @@ def take_set(
 
 @transaction.atomic
 def take_loose_set(
-    client: Client, exercise: Exercise, values: SetValues, *, key: str, arrival: Arrival, doubts: list[Any] | None = None
+    client: Client,
+    exercise: Exercise,
+    values: SetValues,
+    *,
+    key: str,
+    arrival: Arrival,
+    doubts: list[Any] | None = None,
 ) -> Received:
     """Receives a set that answers no sheet (history typed in, an exercise the sheet doesn't have)."""
     _lock(client)
@@ -304,4 +311,3 @@ def _untrain_if_empty(session: TrainingSession) -> None:
         session.state = TrainingSession.State.PLANNED
         session.trained_on = None
         session.save(update_fields=["state", "trained_on"])
-

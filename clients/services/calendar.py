@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 from typing import Any
 
+from programs.engine.compose.audit import assess
+
 from clients.models import Client
 from clients.reads.composing import ComposeInputs
 from programs.engine import calendar
-from programs.engine.compose.audit import assess
 from programs.engine.terms import Pick
 from programs.engine.vocabulary import GROUP_OF_REGION
 

@@ -69,7 +69,9 @@ def start_draft(
 def _edit(draft: Draft, revision: int, coach: Coach, act: str, **params: Any) -> Iterator[Draft]:
     """The newest row of the draft, locked; raises StaleDraft when ``revision`` is not what was on screen."""
     with transaction.atomic():
-        newest = Draft.objects.select_for_update().select_related("client__practice", "outline", "place").get(pk=draft.pk)
+        newest = (
+            Draft.objects.select_for_update().select_related("client__practice", "outline", "place").get(pk=draft.pk)
+        )
         if newest.revision != revision or newest.state != Draft.State.OPEN:
             raise StaleDraft(newest)
         with journal.act(newest.client.practice, coach, act, about=about(newest), **params) as entry:
@@ -89,9 +91,9 @@ def swap(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, 
         present = _row(rows, slot, occurrence)
         previous = present["exercise"] if present else None
         for other in rows:
-            if other["slot"] == slot and other["occurrence"] != occurrence and other["exercise"] == exercise:
-                if previous is not None and not other["pinned"]:
-                    other["exercise"] = previous
+            same_slot = other["slot"] == slot and other["occurrence"] != occurrence
+            if same_slot and other["exercise"] == exercise and previous is not None and not other["pinned"]:
+                other["exercise"] = previous
         if present is None:
             sets = next(
                 candidate.usual_sets
@@ -144,9 +146,7 @@ def recompose(draft: Draft, revision: int, coach: Coach) -> None:
     week = compose(inputs.request)
     with _edit(draft, revision, coach, "draft.recompose") as newest:
         fixed = {(row["slot"], row["occurrence"]): row for row in newest.document["picks"] if row["pinned"]}
-        newest.document["picks"] = [
-            fixed.get((pick.slot, pick.occurrence), _pick_row(pick)) for pick in week.picks
-        ]
+        newest.document["picks"] = [fixed.get((pick.slot, pick.occurrence), _pick_row(pick)) for pick in week.picks]
         newest.document.pop("left_out", None)
         newest.document["days"] = placed_days(newest.client, inputs, week.picks)
 

@@ -204,5 +204,3 @@ class PracticeForm(forms.ModelForm):
         model = Practice
         fields = ("name", "unit", "language", "time_zone", "week_start", "paper")
         labels = {"name": _("Practice name"), "unit": _("Loads in")}
-
-

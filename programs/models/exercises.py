@@ -76,7 +76,9 @@ class Exercise(PublicId, Owned, Seeded):
                 name="exercise_seeded_once",
             ),
             models.UniqueConstraint(fields=["practice", "name"], name="exercise_name_once_a_practice"),
-            models.CheckConstraint(condition=models.Q(rep_high__gte=models.F("rep_low")), name="exercise_reps_in_order"),
+            models.CheckConstraint(
+                condition=models.Q(rep_high__gte=models.F("rep_low")), name="exercise_reps_in_order"
+            ),
             models.CheckConstraint(
                 condition=models.Q(bodyweight_fraction__range=(0, 1)), name="exercise_bodyweight_fraction_is_a_share"
             ),
@@ -125,9 +127,7 @@ class ExerciseJoint(Owned):
 
     exercise = models.ForeignKey(Exercise, on_delete=models.CASCADE, related_name="joints")
     joint = models.CharField(_("joint"), max_length=30, choices=labels.choices(vocabulary.JOINT_TAGS))
-    severity = models.PositiveSmallIntegerField(
-        _("asks"), choices=[(1, _("some")), (2, _("clearly")), (3, _("much"))]
-    )
+    severity = models.PositiveSmallIntegerField(_("asks"), choices=[(1, _("some")), (2, _("clearly")), (3, _("much"))])
 
     class Meta:
         ordering: ClassVar = ["-severity", "pk"]

@@ -1,0 +1,32 @@
+"""Approved stand-ins for a station that is taken: the same intent filled from the same place."""
+
+from collections.abc import Sequence
+
+from clients.models import Client, TrainingSession
+from clients.reads.composing import compose_inputs, picks_of
+from programs.engine.compose import alternatives
+from programs.models import Exercise
+
+SWAPS_A_LINE = 2
+
+
+def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Exercise]]:
+    """Slot key to at most two exercises that honour every limit and are not in the session already."""
+    block = session.block
+    inputs = compose_inputs(client, block.outline, block.place, on=session.planned_on or block.starts_on)
+    picks = picks_of(block.document)
+    present = {str(row.exercise.public_id) for row in session.prescriptions.all() if row.exercise is not None}
+    chosen: dict[str, list[str]] = {}
+    for row in session.prescriptions.all():
+        if row.exercise is None:
+            continue
+        own_implement = row.exercise.implement
+        found = alternatives(inputs.request, picks, row.slot_key, session.occurrence, most=8)
+        ranked = [entry.exercise for entry in found.ranked if entry.exercise not in present]
+        # A taken station calls for another implement first.
+        ranked.sort(key=lambda key: inputs.library[key].implement == own_implement)
+        chosen[row.slot_key] = ranked[:SWAPS_A_LINE]
+    keys = {key for keys in chosen.values() for key in keys}
+    rows = Exercise.objects.for_practice(client.practice).filter(public_id__in=keys).with_facts().prefetch_related("texts")
+    by_key = {row.key: row for row in rows}
+    return {slot: [by_key[key] for key in keys if key in by_key] for slot, keys in chosen.items()}

@@ -1,0 +1,57 @@
+"""Looks at a set before it counts: odd loads are asked about once, never changed and never dropped."""
+
+from decimal import Decimal
+from typing import Any
+
+from clients.models import Client, LoggedSet, TrainingSession
+from clients.receiving.values import SetValues
+from programs.engine import cautions
+from programs.models import Exercise
+from programs.units import Load
+
+RECENT_SETS = 30
+
+
+def doubts_about(
+    client: Client,
+    exercise: Exercise,
+    values: SetValues,
+    sheet_line: dict[str, Any] | None,
+    session: TrainingSession | None,
+) -> list[dict[str, Any]]:
+    """Questions about a set as [{"code", "params"}]; empty when nothing is odd."""
+    if values.load is None or values.kind == "warm_up":
+        return []
+    place_id = session.block.place_id if session is not None else None
+    rows = LoggedSet.objects.for_client(client).counting().filter(exercise=exercise, kind="work")
+    if place_id is not None:
+        rows = rows.filter(place_id=place_id)
+    rows = rows.exclude(load_value=None).order_by("-performed_on", "-order")[:RECENT_SETS]
+    unit = values.load.unit
+    recent = [load for row in rows if row.load is not None and (load := row.load.in_unit(unit)) is not None]
+    planned = _planned(sheet_line, unit)
+    jump = cautions.check_load(
+        float(values.load.value),
+        values.reps,
+        recent or planned,
+        unit,
+        load_entry=exercise.load_entry,
+        next_loads=planned,
+    )
+    if jump is None:
+        return []
+    offer = {"load": jump.load, "unit": jump.unit, "reps": jump.reps}
+    return [{"code": jump.code, "params": {**jump.params, **offer}}]
+
+
+def _planned(sheet_line: dict[str, Any] | None, unit: str) -> list[float]:
+    """What the sheet asked for, in the unit of the set that came in."""
+    loads = []
+    for target in (sheet_line or {}).get("sets", []):
+        if target["load"] is None:
+            continue
+        load = Load(Decimal(str(target["load"]["value"])), target["load"]["unit"])
+        converted = load.in_unit(unit)
+        if converted is not None:
+            loads.append(converted)
+    return loads
