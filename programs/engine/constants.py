@@ -25,6 +25,7 @@ ENDURANCE_MAX: Final = 2.5
 DAY_NOISE: Final = 0.025
 RIR_NOISE_REPS: Final = (0.0, 0.7, 0.8, 1.0, 1.4)
 Z_90: Final = 1.645
+BODYWEIGHT_VALID_DAYS: Final = 30  # an older bodyweight gives no estimate; coaching practice
 
 # Counting sets: Pelland et al. 2025 for shares 1 and 0.5; the rest is coaching practice.
 SHARE_FULL: Final = 1.0

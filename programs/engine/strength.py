@@ -10,6 +10,7 @@ from statistics import median
 from typing import Final
 
 from programs.engine.constants import (
+    BODYWEIGHT_VALID_DAYS,
     CURVE_A,
     CURVE_B,
     CURVE_C,
@@ -21,12 +22,16 @@ from programs.engine.constants import (
     RIR_NOISE_REPS,
     Z_90,
 )
+from programs.engine.terms import Because, SetDone
 
 _AT_ONE: Final = CURVE_A + CURVE_B * math.exp(-CURVE_C)
 _LOWEST_SHARE: Final = CURVE_A / _AT_ONE
 _BISECTIONS: Final = 80
+_UNDEFINED_FROM: Final = 37.0  # Brzycki's and Lander's equations have no value from here
 GOOD: Final = (8, 2.0)
 FAIR: Final = (12, 3.0)
+WITHOUT_WEIGHT: Final = ("band", "numbered_setting", "none")
+ESTIMATED_KINDS: Final = ("work", "back_off", "open_ended", "check")
 
 
 def _share(n: float) -> float:
@@ -37,11 +42,12 @@ def share_of_max(reps: float, rir: float, k: float = 1.0) -> float:
     """Share of the maximum (0–1] that ``reps`` with ``rir`` left is done with.
 
     Wathan 1994, scaled so that one repetition to failure is the maximum. ``k`` is the client's endurance factor
-    on the exercise: above 1 means more repetitions at the same share. Raises ValueError below one repetition.
+    on the exercise: above 1 means more repetitions at the same share. Raises ValueError below one repetition and
+    for a factor that is not above 0.
     """
     n = reps + rir
-    if n < 1:
-        raise ValueError("a set has at least one repetition")
+    if n < 1 or k <= 0:
+        raise ValueError("a set has at least one repetition, and a factor is above zero")
     return _share(1 + (n - 1) / k)
 
 
@@ -73,14 +79,18 @@ def e1rm(load: float, reps: int, rir: float | None, k: float = 1.0) -> float | N
     None where the curve does not hold (n above 15, more than four in reserve, no load, no repetition) and when the
     effort is unknown: unknown is not zero. Wathan 1994, scaled; RIR after Zourdos et al. 2016.
     """
-    if rir is None or load <= 0 or reps < 1 or not 0 <= rir <= CURVE_MAX_RIR or reps + rir > CURVE_MAX_REPS:
+    if rir is None or not 0 < load < math.inf or not _curve_holds(reps, rir):
         return None
     return load / share_of_max(reps, rir, k)
 
 
+def _curve_holds(reps: int, rir: float) -> bool:
+    return reps >= 1 and 0 <= rir <= CURVE_MAX_RIR and reps + rir <= CURVE_MAX_REPS
+
+
 def confidence(reps: int, rir: float | None) -> str | None:
     """How far to trust an estimate: "good", "fair", "weak", or None where there is none. Coaching practice."""
-    if rir is None or reps < 1 or not 0 <= rir <= CURVE_MAX_RIR or reps + rir > CURVE_MAX_REPS:
+    if rir is None or not _curve_holds(reps, rir):
         return None
     n = reps + rir
     for name, (most_n, most_rir) in (("good", GOOD), ("fair", FAIR)):
@@ -89,12 +99,18 @@ def confidence(reps: int, rir: float | None) -> str | None:
     return "weak"
 
 
-def noise(reps: int, rir: float) -> float:
-    """Coefficient of variation of one client's estimate from one set, as a share."""
+def noise(reps: int, rir: float, k: float = 1.0) -> float:
+    """Coefficient of variation of one client's estimate from one set, as a share: the day and the effort's error.
+
+    Raises ValueError where ``e1rm`` would refuse the set.
+    """
+    if not _curve_holds(reps, rir):
+        raise ValueError("no estimate, no noise")
     low = math.floor(rir)
     high = min(low + 1, len(RIR_NOISE_REPS) - 1)
     sigma = RIR_NOISE_REPS[low] + (RIR_NOISE_REPS[high] - RIR_NOISE_REPS[low]) * (rir - low)
-    return math.hypot(DAY_NOISE, relative_slope(reps + rir) * sigma)
+    n = 1 + (reps + rir - 1) / k
+    return math.hypot(DAY_NOISE, relative_slope(n) / k * sigma)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +129,68 @@ def estimate(load: float, reps: int, rir: float | None, k: float = 1.0) -> Estim
     trust = confidence(reps, rir)
     if value is None or rir is None or trust is None:
         return None
-    spread = Z_90 * noise(reps, rir)
+    spread = Z_90 * noise(reps, rir, k)
     return Estimate(value, trust, value * (1 - spread), value * (1 + spread))
+
+
+def refusal(
+    done: SetDone,
+    load_entry: str,
+    *,
+    bodyweight: float | None = None,
+    bodyweight_days: int = 0,
+    fraction: float = 0.0,
+) -> Because | None:
+    """Why a logged set gives no estimate, or None when it does.
+
+    ``bodyweight_days`` is the age of the bodyweight: one of more than 30 days says nothing for exercises that move
+    the body. Repetitions with a shortened range or a swing are for a person to leave out.
+    """
+    moves_body = load_entry in ("added", "assisted") and fraction > 0
+    if done.kind not in ESTIMATED_KINDS:
+        return Because("not_estimated_kind", {"kind": done.kind})
+    if done.stopped_for_pain:
+        return Because("not_estimated_pain")
+    if load_entry in WITHOUT_WEIGHT:
+        return Because("not_estimated_no_weight", {"load_entry": load_entry})
+    if done.reps is None or done.reps < 1 or done.seconds is not None or done.metres is not None:
+        return Because("not_estimated_no_reps")
+    if done.load is None:
+        return Because("not_estimated_no_load")
+    if moves_body and (bodyweight is None or bodyweight_days > BODYWEIGHT_VALID_DAYS):
+        return Because("not_estimated_no_bodyweight", {"days": BODYWEIGHT_VALID_DAYS})
+    moved = system_load(done.load, load_entry, bodyweight, fraction)
+    if moved is None or moved <= 0:
+        return Because("not_estimated_no_load")
+    if done.rir is None:
+        return Because("not_estimated_effort_unknown")
+    if not 0 <= done.rir <= CURVE_MAX_RIR:
+        return Because("not_estimated_too_easy", {"most": CURVE_MAX_RIR})
+    if done.reps + done.rir > CURVE_MAX_REPS:
+        return Because("not_estimated_many_reps", {"most": CURVE_MAX_REPS})
+    return None
+
+
+def set_estimate(
+    done: SetDone,
+    load_entry: str,
+    *,
+    bodyweight: float | None = None,
+    bodyweight_days: int = 0,
+    fraction: float = 0.0,
+    k: float = 1.0,
+) -> Estimate | None:
+    """The estimate that a logged set gives, of the load that was really moved; None where ``refusal`` says why.
+
+    For an exercise that moves the body this is bodyweight's share and the load together; ``entered_load`` turns it
+    into the load to add.
+    """
+    if refusal(done, load_entry, bodyweight=bodyweight, bodyweight_days=bodyweight_days, fraction=fraction):
+        return None
+    if done.load is None or done.reps is None:
+        return None
+    moved = system_load(done.load, load_entry, bodyweight, fraction)
+    return None if moved is None else estimate(moved, done.reps, done.rir, k)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,24 +205,31 @@ class Disagreement:
 def formulas(load: float, n: float) -> dict[str, float]:
     """Seven published equations at ``n`` repetitions to failure, by name.
 
-    At one repetition only those that give the load itself are kept; the others are not made for it.
+    Epley 1985, Brzycki 1993, Lombardi 1989, Wathan 1994, Mayhew et al. 1992, O'Conner et al. 1989, Lander 1985. At
+    one repetition only those that give the load itself are kept; the others are not made for it. Raises
+    ValueError below one repetition and from 37, where two of them have no value.
     """
-    all_of_them = {
+    if not 1 <= n < _UNDEFINED_FROM:
+        raise ValueError("the equations hold from 1 to below 37 repetitions")
+    at_one = {
         "brzycki": load * 36 / (37 - n),
         "lombardi": load * n**0.10,
     }
-    if n > 1:
-        all_of_them |= {
-            "epley": load * (1 + n / 30),
-            "wathan": 100 * load / (CURVE_A + CURVE_B * math.exp(-CURVE_C * n)),
-            "mayhew": 100 * load / (52.2 + 41.9 * math.exp(-0.055 * n)),
-            "oconner": load * (1 + 0.025 * n),
-            "lander": 100 * load / (101.3 - 2.67123 * n),
-        }
-    return all_of_them
+    if n == 1:
+        return at_one
+    return at_one | {
+        "epley": load * (1 + n / 30),
+        "wathan": 100 * load / (CURVE_A + CURVE_B * math.exp(-CURVE_C * n)),
+        "mayhew": 100 * load / (52.2 + 41.9 * math.exp(-0.055 * n)),
+        "oconner": load * (1 + 0.025 * n),
+        "lander": 100 * load / (101.3 - 2.67123 * n),
+    }
 
 
-def disagreement(load: float, n: float) -> Disagreement:
+def disagreement(load: float, n: float) -> Disagreement | None:
+    """How far the seven equations disagree; None for a single, which is the maximum itself, and above 15."""
+    if not 1 < n <= CURVE_MAX_REPS:
+        return None
     values = list(formulas(load, n).values())
     return Disagreement(median(values), min(values), max(values))
 
@@ -157,12 +240,14 @@ def endurance_factor(one: tuple[float, float], other: tuple[float, float], kept:
     Both sets within 14 days, with different repetitions. Solved by bisection between 0.6 and 2.5.
     """
     (load_1, n_1), (load_2, n_2) = one, other
+    if min(load_1, load_2) <= 0 or min(n_1, n_2) < 1 or n_1 == n_2:
+        return kept
 
     def gap(k: float) -> float:
         return load_1 / _share(1 + (n_1 - 1) / k) - load_2 / _share(1 + (n_2 - 1) / k)
 
     low, high = ENDURANCE_MIN, ENDURANCE_MAX
-    if n_1 == n_2 or gap(low) * gap(high) > 0:
+    if gap(low) * gap(high) > 0:
         return kept
     for _ in range(_BISECTIONS):
         middle = (low + high) / 2
@@ -202,17 +287,19 @@ def volume_load(
     load_entry: str,
     *,
     unilateral: bool = False,
+    sides: int = 2,
     bodyweight: float | None = None,
     fraction: float = 0.0,
 ) -> float | None:
-    """Load × reps of one set, in the unit of the load; per hand both implements, each side of a one-sided set.
+    """Load × reps of one set, in the unit of the load: per hand both implements, one-sided work each of ``sides``.
 
-    None for loads without weight (bands, numbered settings) and where bodyweight is needed and unknown.
+    A stack compares only with itself. Help beyond the body's weight moves nothing. None for loads
+    without weight (bands, numbered settings) and where bodyweight is needed and unknown.
     """
-    if load_entry in ("band", "numbered_setting", "none"):
+    if load_entry in WITHOUT_WEIGHT:
         return None
     moved = system_load(load, load_entry, bodyweight, fraction)
     if moved is None:
         return None
-    both = 2 if load_entry == "per_hand" or unilateral else 1
-    return moved * reps * both
+    implements = 2 if load_entry == "per_hand" else 1
+    return max(0.0, moved) * reps * (sides if unilateral else implements)
