@@ -24,10 +24,10 @@ INSTANCE_SETTINGS = (
 FIRST, LAST = "engine", "browser"
 
 CHECKS = {
-    "Formatting": ["-m", "ruff", "format", "--check", "."],
-    "Lint": ["-m", "ruff", "check", "."],
-    "Format of templates": ["-m", "djlint", "--check", "--quiet", "templates"],
-    "Lint of templates": ["-m", "djlint", "--lint", "--quiet", "templates"],
+    "Formatting": ["-m", "ruff", "format", "--check", "--output-format=concise", "."],
+    "Lint": ["-m", "ruff", "check", "--output-format=concise", "."],
+    "Format of templates": ["-m", "djlint", "--check", "templates"],
+    "Lint of templates": ["-m", "djlint", "--lint", "templates"],
     "Types": ["-m", "mypy"],
 }
 ALWAYS = {"Migrations": ["manage.py", "makemigrations", "--check", "--dry-run"]}
