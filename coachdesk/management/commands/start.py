@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management import call_command, get_commands
+from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandParser
 from django.db import OperationalError, connection
 from django.db.migrations.executor import MigrationExecutor
@@ -62,10 +62,8 @@ class Command(BaseCommand):
             fonts.build(settings.BASE_DIR)
         except fonts.FontsUnavailable as missing:
             self.say(str(missing))
-        known = get_commands()
-        if "seed" in known:
-            call_command("seed", stdout=self.stdout)
-        if demo and "demo" in known:
+        call_command("seed", stdout=self.stdout)
+        if demo:
             call_command("demo", stdout=self.stdout)
 
     def announce(self, address: str, host: str) -> None:
