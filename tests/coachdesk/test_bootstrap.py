@@ -304,3 +304,10 @@ def test_a_python_that_is_too_old_is_told(monkeypatch, capsys):
         "Coachdesk needs Python 3.11 or newer, and this is Python 3.9. Install a newer one from "
         "https://www.python.org/downloads/ and run:\n  python3.13 manage.py start --port 8000\n"
     )
+
+
+def test_the_bootstrap_needs_nothing_but_the_standard_library():
+    """In a Python that does not look into any site-packages."""
+    alone = [Path(sys.prefix) / "bin" / "python", "-S", "-c", "import coachdesk.bootstrap.commandline"]
+    run = subprocess.run(alone, cwd=ROOT, capture_output=True, text=True)
+    assert run.returncode == 0, run.stderr
