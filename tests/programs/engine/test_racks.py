@@ -17,20 +17,24 @@ POUNDS = {45: 8, 35: 4, 25: 4, 10: 4, 5: 4, 2.5: 4}
 @pytest.mark.parametrize(
     ("total", "bar", "plates", "expected"),
     [
-        (97.5, 20, FULL, [25, 10, 2.5, 1.25]),
-        (97.5, 25, FULL, [25, 10, 1.25]),  # the bar with two 2.5 kg collars
-        (62.5, 15, FULL, [20, 2.5, 1.25]),
-        (97.5, 20, HOME, None),
-        (95, 20, HOME, [20, 10, 5, 2.5]),
-        (90, 20, HOME, [20, 10, 5]),
-        (60, 20, {15: 2, 10: 4}, [10, 10]),  # biggest first fails here
-        (185, 45, POUNDS, [45, 25]),
-        (190, 45, POUNDS, [45, 25, 2.5]),
-        (192, 45, POUNDS, None),
-        (185, 45, {45: 2, 35: 4, 10: 2, 5: 2}, [35, 35]),
-        (175, 45, {45: 2, 35: 4, 10: 2, 5: 2}, None),
-        (20, 20, FULL, []),
-        (15, 20, FULL, None),
+        pytest.param(97.5, 20, FULL, [25, 10, 2.5, 1.25], id="L5"),
+        pytest.param(97.5, 25, FULL, [25, 10, 1.25], id="L6-with-two-collars"),
+        pytest.param(62.5, 15, FULL, [20, 2.5, 1.25], id="L7"),
+        pytest.param(97.5, 20, HOME, None, id="L8-none"),
+        pytest.param(95, 20, HOME, [20, 10, 5, 2.5], id="L8-all"),
+        pytest.param(90, 20, HOME, [20, 10, 5], id="L8-three"),
+        pytest.param(60, 20, {15: 2, 10: 4}, [10, 10], id="L9-biggest-first-fails"),
+        pytest.param(185, 45, POUNDS, [45, 25], id="L10-185"),
+        pytest.param(190, 45, POUNDS, [45, 25, 2.5], id="L10-190"),
+        pytest.param(192, 45, POUNDS, None, id="L10-none"),
+        pytest.param(185, 45, {45: 2, 35: 4, 10: 2, 5: 2}, [35, 35], id="odd-plates"),
+        pytest.param(175, 45, {45: 2, 35: 4, 10: 2, 5: 2}, None, id="odd-plates-none"),
+        pytest.param(20, 20, FULL, [], id="the-bar-alone"),
+        pytest.param(15, 20, FULL, None, id="less-than-the-bar"),
+        pytest.param(60, 20, {}, None, id="no-plates"),
+        pytest.param(60, 20, {20: -2, 0: 4}, None, id="counts-that-are-none"),
+        pytest.param(100, 0, {1.25: 200}, [1.25] * 40, id="very-many-plates"),
+        pytest.param(101.6466266, 20, {20.41165665: 4}, [20.41165665] * 2, id="pound-plates-in-kilograms"),
     ],
 )
 def test_plates_per_side(total, bar, plates, expected):
@@ -42,26 +46,43 @@ def test_a_lone_plate_is_never_used():
     assert plates_per_side(30, 20, {10: 1, 5: 3}) == [5]
 
 
-@given(
-    st.dictionaries(st.sampled_from([0.5, 1.25, 2.5, 5.0, 10.0, 15.0, 20.0]), st.integers(0, 5), max_size=5),
-    st.sampled_from([10.0, 15.0, 20.0]),
-    st.integers(0, 60),
-)
-def test_plates_add_up_never_exceed_what_exists_and_match_brute_force(plates, bar, steps):
-    total = bar + steps * 2.5
-    found = plates_per_side(total, bar, plates)
+def ways(total, bar, plates):
+    """By brute force, the plates of one side for every way to make ``total``."""
     sizes = sorted(plates, reverse=True)
-    fewest = None
     for counts in product(*(range(plates[size] // 2 + 1) for size in sizes)):
-        if sum(size * count for size, count in zip(sizes, counts, strict=True)) * 2 + bar == total:
-            fewest = sum(counts) if fewest is None else min(fewest, sum(counts))
-    if found is None:
-        assert fewest is None
-        return
+        side = [size for size, count in zip(sizes, counts, strict=True) for _ in range(count)]
+        if bar + 2 * sum(side) == total:
+            yield side
+
+
+OWNED = st.dictionaries(st.sampled_from([0.5, 1.25, 2.5, 5.0, 10.0, 15.0, 20.0]), st.integers(0, 7), max_size=5)
+
+
+@given(OWNED, st.sampled_from([10.0, 15.0, 20.0]), st.data())
+def test_plates_add_up_never_exceed_what_exists_and_match_brute_force(plates, bar, data):
+    side = [size for size, count in plates.items() for _ in range(data.draw(st.integers(0, count // 2)))]
+    total = bar + 2 * sum(side)
+    possible = list(ways(total, bar, plates))
+    found = plates_per_side(total, bar, plates)
+    assert found == min(possible, key=lambda one: (len(one), [-size for size in one]))
     assert bar + 2 * sum(found) == total
-    assert len(found) == fewest
-    assert found == sorted(found, reverse=True)
     assert all(2 * found.count(size) <= plates[size] for size in set(found))
+
+
+@given(OWNED, st.sampled_from([10.0, 15.0, 20.0]), st.integers(0, 300))
+def test_none_only_where_brute_force_finds_none(plates, bar, halves):
+    total = bar + halves * 0.5
+    assert (plates_per_side(total, bar, plates) is None) == (not any(True for _ in ways(total, bar, plates)))
+
+
+@given(OWNED, st.sampled_from([10.0, 15.0, 20.0]))
+def test_a_bar_offers_exactly_what_its_plates_make(plates, bar):
+    rack = bar_of(plates, bar=bar)
+    sides = product(*(range(count // 2 + 1) for count in plates.values()))
+    made = {bar + 2 * sum(size * number for size, number in zip(plates, side, strict=True)) for side in sides}
+    assert set(rack.loads) == made
+    for total in rack.loads:
+        assert [weight for weight, _unit in rack.loading(total).per_side] == plates_per_side(total, bar, plates)
 
 
 def bar_of(plates, **options):
@@ -84,16 +105,94 @@ def test_unknown_bar_counts_plates_only():
     assert bar_of({10: 2}, bar=None).loads == (0, 20)
 
 
-def test_mixed_kilogram_and_pound_plates_add_up_exactly():
+def test_plates_come_in_pairs_even_from_two_owners():
+    rack = racks.bar_rack([Plate(10, "kg", 1), Plate(10, "kg", 1), Plate(5, "kg", 3)], bar=20)
+    assert rack.loads == (20, 30, 40, 50)
+
+
+def test_pound_plates_on_a_kilogram_bar_add_up_exactly():
     rack = racks.bar_rack([Plate(45, "lb", 4)], bar=20, unit="kg")
-    assert rack.heaviest == pytest.approx(20 + 4 * 45 * 0.45359237, abs=0.001)
-    loading = rack.loading(rack.heaviest)
-    assert loading is not None
-    assert loading.per_side == ((45, "lb"), (45, "lb"))
+    assert rack.loads == (20, 60.823, 101.647)
+    assert rack.loading(101.647).per_side == ((45, "lb"), (45, "lb"))
     assert racks.parts(2.5, "lb") * 2 == racks.parts(5, "lb")
 
 
-@pytest.mark.parametrize(("wanted", "expected"), [(20.9, 20), (21.0, 20), (21.3, 22), (1, 2), (99, 40)])
+MIXED = [*(Plate(weight, "kg", 8) for weight in FULL), *(Plate(weight, "lb", 8) for weight in POUNDS)]
+
+
+def test_mixed_plates_are_for_gaps_only():
+    few = racks.bar_rack([Plate(20, "kg", 2), Plate(45, "lb", 2)], bar=20)
+    assert few.loads == (20, 60, 60.823, 100.823)
+    assert few.loading(100.823).per_side == ((45, "lb"), (20, "kg"))
+    rack = racks.bar_rack(MIXED, bar=20)
+    mixtures = [total for total in rack.loads if len({unit for _, unit in rack.loading(total).per_side}) == 2]
+    assert mixtures
+    for total in mixtures:
+        below, above = rack.down(total), rack.up(total)
+        assert total - below >= racks.MIXED_ONLY_BEYOND_KG
+        assert above is None or above - total >= racks.MIXED_ONLY_BEYOND_KG
+
+
+@given(
+    st.lists(
+        st.builds(Plate, st.sampled_from([2.5, 5, 10, 20, 25, 45]), st.sampled_from(["kg", "lb"]), st.integers(0, 5))
+    )
+)
+def test_every_mixture_adds_up_of_plates_that_exist(plates):
+    rack = racks.bar_rack(plates, bar=20)
+    for total in rack.loads:
+        side = rack.loading(total).per_side
+        assert total == round(20 + 2 * sum(racks.convert(weight, unit, "kg") for weight, unit in side), 3)
+        for weight, unit in set(side):
+            owned = sum(plate.count for plate in plates if (plate.weight, plate.unit) == (weight, unit))
+            assert 2 * side.count((weight, unit)) <= owned
+
+
+def test_a_plan_in_kilograms_is_loaded_in_pounds():
+    pounds = racks.bar_rack(
+        [Plate(weight, "lb", count) for weight, count in POUNDS.items()], bar=45, bar_unit="lb", unit="lb"
+    )
+    assert pounds.nearest(racks.convert(60, "kg", "lb")) == 130
+    assert pounds.loading(130).per_side == ((35, "lb"), (5, "lb"), (2.5, "lb"))
+
+
+@pytest.mark.parametrize(
+    ("load", "unit", "to", "expected"), [(225, "lb", "kg", 102.058), (100, "kg", "lb", 220.462), (60, "kg", "kg", 60)]
+)
+def test_units(load, unit, to, expected):
+    assert racks.convert(load, unit, to) == pytest.approx(expected, abs=0.001)
+
+
+@pytest.mark.parametrize("unit", ["setting", "stone"])
+def test_what_is_no_weight_is_not_converted(unit):
+    with pytest.raises(KeyError):
+        racks.convert(7, unit, "kg")
+
+
+def test_a_machine_with_and_without_its_sled():
+    plates = [Plate(45, "lb", 10)]
+    assert racks.machine_rack(plates, sled=None, unit="lb").heaviest == 450
+    known = racks.machine_rack(plates, sled=75, sled_unit="lb", unit="lb")
+    assert (known.lightest, known.heaviest) == (75, 525)
+    assert known.loading(525) == racks.Loading(75, "lb", ((45, "lb"),) * 5)
+
+
+def test_one_sleeve_takes_single_plates_and_four_take_fours():
+    plates = [Plate(20, "kg", 3), Plate(10, "kg", 4)]
+    assert racks.machine_rack(plates, sled=None, sides=1).heaviest == 100
+    assert racks.machine_rack(plates, sled=None, sides=4).loads == (0, 40)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "expected"),
+    [
+        pytest.param(20.9, 20, id="L3-below"),
+        pytest.param(21.0, 20, id="L3-tie"),
+        pytest.param(21.3, 22, id="L3-above"),
+        (1, 2),
+        (99, 40),
+    ],
+)
 def test_nearest_of_dumbbells_ties_go_down(wanted, expected):
     assert racks.list_rack(range(2, 42, 2)).nearest(wanted) == expected
 
@@ -104,14 +203,24 @@ def test_stack_with_an_add_on():
     assert rack.up(35.3) == 40
     assert rack.up(40) == 42.3
     assert not rack.has(35) and not rack.has(36)
+    assert rack.pin(35.3) == racks.Pin(33, (2.3,))
+    assert rack.pin(33) == racks.Pin(33)
+    assert rack.pin(36) is None
 
 
-def test_stack_rounding():
+def test_the_fewest_add_ons_are_used():
+    rack = racks.stack_rack([5, 10], [2.5, 2.5, 5])
+    assert rack.loads == (5, 7.5, 10, 12.5, 15, 17.5, 20)
+    assert rack.pin(10) == racks.Pin(10)
+    assert rack.pin(20) == racks.Pin(10, (2.5, 2.5, 5)) or rack.pin(20) == racks.Pin(10, (5, 2.5, 2.5))
+
+
+def test_stack_rounding():  # L4
     assert racks.stack_rack([n * 2.5 for n in range(1, 40)]).nearest(47.6) == 47.5
     assert racks.stack_rack([n * 5 for n in range(1, 20)]).nearest(47.6) == 50
 
 
-def test_barbell_rounding():
+def test_barbell_rounding():  # L1
     assert bar_of(FULL, bar=20).nearest(90.217) == 90
 
 
@@ -120,6 +229,41 @@ def test_help_falls_as_strength_rises():
     assert rack.harder(10) == 5
     assert rack.harder(5) == 0
     assert rack.easier(10) == 15
+    assert rack.easiest == 15
+    assert rack.nearest(7.5) == 10  # a tie goes to the easier side
+    assert (rack.not_harder(7), rack.not_harder(20)) == (10, None)
+    assert rack.pin(10) == racks.Pin(10)
+
+
+def test_not_harder_rounds_down():
+    rack = racks.list_rack([10, 12, 14])
+    assert (rack.not_harder(13.9), rack.not_harder(14), rack.not_harder(9)) == (12, 14, None)
+    assert rack.easiest == 10
+
+
+def test_bodyweight_alone_comes_before_the_first_plate():
+    rack = racks.added_rack(racks.list_rack([2.5, 5]))
+    assert rack.loads == (0, 2.5, 5)
+    assert rack.down(2.5) == 0
+    assert rack.down(0) is None
+
+
+def test_bands_step_by_name():
+    rack = racks.band_rack(["light", "medium", "strong"])
+    assert rack.ordinal
+    assert [rack.name(load) for load in (1, rack.harder(1), 3)] == ["light", "medium", "strong"]
+    assert rack.name(4) is None
+    assert racks.numbered_rack(3).name(2) is None
+
+
+def test_an_empty_rack_has_nothing_to_offer():
+    asked = [racks.EMPTY.nearest, racks.EMPTY.up, racks.EMPTY.down, racks.EMPTY.not_harder, racks.EMPTY.loading]
+    assert [ask(20) for ask in asked] == [None] * len(asked)
+    assert (racks.EMPTY.lightest, racks.EMPTY.easiest) == (None, None)
+
+
+def test_loads_are_ordered_however_they_come():
+    assert racks.Rack((30, 10, 20, 10)).loads == (10, 20, 30)
 
 
 def test_top_of_the_rack():
@@ -147,7 +291,8 @@ def test_what_cannot_be_loaded_names_its_neighbours():
 @given(st.lists(st.floats(1, 200).map(lambda load: round(load, 1)), min_size=1, max_size=20), st.floats(0, 250))
 def test_rounding_never_leaves_the_rack(loads, wanted):
     rack = racks.list_rack(loads)
-    for answer in (rack.nearest(wanted), rack.up(wanted), rack.down(wanted), rack.at_most(wanted)):
+    asked = (rack.nearest, rack.up, rack.down, rack.at_most, rack.at_least, rack.not_harder)
+    for answer in [ask(wanted) for ask in asked] + list(rack.neighbours(wanted)):
         assert answer is None or answer in rack.loads
     nearest = rack.nearest(wanted)
     assert nearest is not None
