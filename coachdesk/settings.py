@@ -100,7 +100,7 @@ else:
     DATABASES = {
         "default": {
             "ENGINE": "django.db.backends.sqlite3",
-            "NAME": DATA_DIR / "coachdesk.sqlite3",
+            "NAME": str(DATA_DIR / "coachdesk.sqlite3"),
             "OPTIONS": SQLITE_OPTIONS,
         }
     }
@@ -130,7 +130,7 @@ USE_I18N = True
 
 STATIC_URL = "/static/"
 STATICFILES_DIRS = [BASE_DIR / "static", ("fonts", BUILD_DIR / "static" / "fonts")]
-STATIC_ROOT = BUILD_DIR / "collected"
+STATIC_ROOT = None  # WhiteNoise serves what the finders find; nothing is collected
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = DEBUG
 MEDIA_ROOT = DATA_DIR / "uploads"

@@ -27,6 +27,8 @@ def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Ex
         ranked.sort(key=lambda key: inputs.library[key].implement == own_implement)
         chosen[row.slot_key] = ranked[:SWAPS_A_LINE]
     keys = {key for keys in chosen.values() for key in keys}
-    rows = Exercise.objects.for_practice(client.practice).filter(public_id__in=keys).with_facts().prefetch_related("texts")
+    rows = (
+        Exercise.objects.for_practice(client.practice).filter(public_id__in=keys).with_facts().prefetch_related("texts")
+    )
     by_key = {row.key: row for row in rows}
     return {slot: [by_key[key] for key in keys if key in by_key] for slot, keys in chosen.items()}

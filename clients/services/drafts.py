@@ -65,6 +65,12 @@ def start_draft(
     return draft
 
 
+def locked(draft: Draft) -> Draft:
+    """The newest row of a draft, held for this transaction."""
+    rows = Draft.objects.select_for_update(of=("self",)).select_related("client__practice", "outline", "place")
+    return rows.get(pk=draft.pk)
+
+
 @contextmanager
 def _edit(draft: Draft, revision: int, coach: Coach, act: str, **params: Any) -> Iterator[Draft]:
     """The newest row of the draft, locked; raises StaleDraft when ``revision`` is not what was on screen."""
@@ -200,7 +206,7 @@ def _turn_back(draft: Draft, coach: Coach, entries: list[int]) -> bool:
         return False
     with transaction.atomic():
         journal.undo(JournalEntry.objects.get(pk=entries[-1]), coach)
-        newest = Draft.objects.select_for_update().get(pk=draft.pk)
+        newest = locked(draft)
         newest.revision += 1
         newest.save(update_fields=["revision", "changed_at"])
     draft.refresh_from_db()

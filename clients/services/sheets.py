@@ -126,9 +126,7 @@ def last_by_slot(client: Client, session: TrainingSession) -> dict[str, list[Log
 
     The second day of a type has a history of its own: "last time" on Upper B is the last Upper B.
     """
-    exercises = {
-        row.slot_key: row.exercise_id for row in session.prescriptions.all() if row.exercise_id is not None
-    }
+    exercises = {row.slot_key: row.exercise_id for row in session.prescriptions.all() if row.exercise_id is not None}
     rows = (
         LoggedSet.objects.for_client(client)
         .counting()
@@ -149,6 +147,6 @@ def last_by_slot(client: Client, session: TrainingSession) -> dict[str, list[Log
 
 
 def sheet_state(versions: Sequence[SheetVersion]) -> str:
-    """"none", "issued", "withdrawn" for a session's versions, newest first."""
+    """ "none", "issued", "withdrawn" for a session's versions, newest first."""
     newest: Any = next(iter(versions), None)
     return "none" if newest is None else str(newest.state)
