@@ -56,7 +56,7 @@ def remember(response: HttpResponseBase, link: ClientLink | SheetLink) -> None:
 def _link_of(request: HttpRequest) -> ClientLink | SheetLink | None:
     try:
         raw = request.get_signed_cookie(COOKIE, salt=SALT, max_age=COOKIE_DAYS * 24 * 60 * 60)
-        kind, public_id, revision = raw.split(":")
+        kind, public_id, revision = (raw or "").split(":")
     except (KeyError, ValueError, signing.BadSignature):
         return None
     if kind == "s":

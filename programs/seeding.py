@@ -149,7 +149,7 @@ def _update_exercise(row: Exercise, entry: dict[str, Any], version: int, report:
         if name in row.edited_fields:
             report.kept.append(f"{row.seed_key}.{name}")
             continue
-        related.all().delete()  # type: ignore[attr-defined]
+        related.all().delete()
         touched.add(name)
     details = {
         "regions": entry["regions"] if "regions" in touched else {},
@@ -198,7 +198,7 @@ def _write_outline(
         serves=entry["serves"],
         order=entry["order"],
     )
-    candidates = []
+    candidates: list[SlotCandidate] = []
     for position, day_entry in enumerate(entry["day"]):
         day = OutlineDay.objects.create(
             outline=outline, key=day_entry["key"], name=day_entry["name"], position=position

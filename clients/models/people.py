@@ -194,7 +194,7 @@ class RecentSet(Owned, WithLoad):
 
     class Meta:
         ordering: ClassVar = ["-done_on", "pk"]
-        constraints: ClassVar = WithLoad.load_constraints("recent_set")
+        constraints: ClassVar = [*WithLoad.load_constraints("recent_set")]
 
     def __str__(self) -> str:
         return f"{self.exercise_id} {self.load_value} × {self.reps}"

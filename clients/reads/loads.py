@@ -65,7 +65,7 @@ def first_load(
         load = return_load(maximum, days, reps, rir, rack, age=age)
     if load is None:
         return FirstLoad(rack.lightest, False, (Because("load.lightest_is_heavier", {"wanted": round(entered, 1)}),))
-    said = {"load": done.load, "unit": rack.unit, "reps": done.reps, "rir": done.rir, "days": days}
+    said: terms.Params = {"load": done.load, "unit": rack.unit, "reps": done.reps, "rir": done.rir, "days": days}
     reasons = [Because("load.from_before", said)]
     if factor < 1:
         reasons.append(Because("load.after_absence", {"days": days, "share": factor}))

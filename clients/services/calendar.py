@@ -3,13 +3,11 @@
 from collections.abc import Sequence
 from typing import Any
 
-from programs.engine.compose.audit import assess
-
 from clients.models import Client
 from clients.reads.composing import ComposeInputs
 from programs.engine import calendar
+from programs.engine.compose.audit import assess
 from programs.engine.terms import Pick
-from programs.engine.vocabulary import GROUP_OF_REGION
 
 CAREFUL_AGE = 60  # slower recovery is planned for from here on
 
@@ -27,12 +25,13 @@ def session_loads(inputs: ComposeInputs, picks: Sequence[Pick]) -> list[calendar
         occurrence = seen.get(day_key, 0)
         seen[day_key] = occurrence + 1
         mine = [pick for pick in picks if slot_day[pick.slot][0] == day_key and pick.occurrence == occurrence]
+        here = audit.session_dose.get((day_key, occurrence), {})
         efforts = [rir for pick in mine if (rir := slot_day[pick.slot][1]) is not None]
         loads.append(
             calendar.SessionLoad(
                 key=session_key(day_key, occurrence),
-                counted=audit.session_dose.get((day_key, occurrence), {}),
-                direct=_direct(inputs, mine),
+                counted={group: dose.counted for group, dose in here.items()},
+                direct={group: dose.direct for group, dose in here.items()},
                 minutes=minutes.get((day_key, occurrence), 0.0),
                 rir=min(efforts) if efforts else None,
                 careful=careful,
@@ -69,13 +68,3 @@ def session_key(day: str, occurrence: int) -> str:
 def _row(key: str, weekday: int | None) -> dict[str, Any]:
     day, _colon, occurrence = key.rpartition(":")
     return {"day": day, "occurrence": int(occurrence), "weekday": weekday}
-
-
-def _direct(inputs: ComposeInputs, picks: Sequence[Pick]) -> dict[str, float]:
-    """Sets of which the group is a primary target."""
-    direct: dict[str, float] = {}
-    for pick in picks:
-        groups = {GROUP_OF_REGION[region] for region in inputs.library[pick.exercise].primary_regions()}
-        for group in groups:
-            direct[group] = direct.get(group, 0.0) + pick.sets
-    return direct

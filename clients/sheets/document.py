@@ -122,6 +122,8 @@ def _lines(
             lines.append({"number": number, "free": True, "text": row.text, "minutes": row.minutes})
             continue
         line = _line(number, row, row.exercise, client, loads, warm)
+        if not line["sets"]:
+            continue  # left out until the coach has decided, as after pain of 5 or more
         line["last"] = _last(last.get(row.slot_key, ()))
         line["swaps"] = [_swap(swap, client) for swap in swaps.get(row.slot_key, ())]
         warm.update(line["exercise"]["primary"])

@@ -91,7 +91,7 @@ class SetupForm(NewPasswordMixin, forms.ModelForm):
         return data
 
     @transaction.atomic
-    def save(self, commit: bool = True) -> Coach:  # type: ignore[override]
+    def save(self, commit: bool = True) -> Coach:
         practice = super().save()
         return Coach.objects.create_user(
             self.cleaned_data["email"],
@@ -136,7 +136,7 @@ class SignInForm(forms.Form):
             throttle.count("sign-in-address", address, SIGN_IN_WINDOW_S)
             raise ValidationError(_("Email address and password don’t fit together."), code="wrong")
         throttle.clear("sign-in", email)
-        self.coach = coach  # type: ignore[assignment]
+        self.coach = coach
         return data
 
 

@@ -9,7 +9,7 @@ Undo puts every row back, in one transaction, and refuses when a later act built
 """
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
@@ -36,7 +36,7 @@ def _all_fields(row: models.Model) -> dict[str, Any]:
 def _fields(row: models.Model) -> dict[str, Any]:
     """What the journal remembers of a row: all but the model's ``unjournalled`` fields, such as a revision that
     must rise with an undo too."""
-    left_out = getattr(row, "unjournalled", frozenset())
+    left_out: frozenset[str] = getattr(row, "unjournalled", frozenset())
     return {name: value for name, value in _all_fields(row).items() if name not in left_out}
 
 
@@ -89,9 +89,9 @@ def undo(entry: JournalEntry, actor: Coach | None) -> JournalEntry:
         entry = JournalEntry.objects.select_for_update().get(pk=entry.pk)
         if JournalEntry.objects.filter(undoes=entry).exists():
             raise CannotUndo("done")
-        current = {(row["model"], row["pk"]): _current(row["model"], row["pk"]) for row in entry.rows}
+        current = _current(entry)
         for row in entry.rows:
-            if current[row["model"], row["pk"]] != row["after"]:
+            if current.get((row["model"], row["pk"])) != row["after"]:
                 raise CannotUndo("later", {"model": row["model"]})
         _refuse_what_others_need(entry)
         for row in reversed(entry.rows):
@@ -107,21 +107,31 @@ def undo(entry: JournalEntry, actor: Coach | None) -> JournalEntry:
         )
 
 
-def _current(label: str, pk: Any) -> dict[str, Any] | None:
-    row = apps.get_model(label)._base_manager.filter(pk=pk).first()
-    return _fields(row) if row is not None else None
+def _by_model(rows: Iterable[dict[str, Any]]) -> dict[str, list[Any]]:
+    grouped: dict[str, list[Any]] = {}
+    for row in rows:
+        grouped.setdefault(row["model"], []).append(row["pk"])
+    return grouped
+
+
+def _current(entry: JournalEntry) -> dict[tuple[str, Any], dict[str, Any]]:
+    """The entry's rows as they are now: one query a model, however many rows."""
+    return {
+        (label, row.pk): _fields(row)
+        for label, pks in _by_model(entry.rows).items()
+        for row in apps.get_model(label)._base_manager.filter(pk__in=pks)
+    }
 
 
 def _refuse_what_others_need(entry: JournalEntry) -> None:
     """A row that this act made may by now have rows hanging from it that the act did not make."""
     made = {(row["model"], row["pk"]) for row in entry.rows if row["before"] is None}
-    for label, pk in made:
-        model = apps.get_model(label)
-        for relation in model._meta.related_objects:
-            related = relation.related_model
-            hanging = related._base_manager.filter(**{relation.field.name: pk}).values_list("pk", flat=True)  # type: ignore[union-attr]
-            if any((related._meta.label_lower, other) not in made for other in hanging):  # type: ignore[union-attr]
-                raise CannotUndo("later", {"model": related._meta.label_lower})  # type: ignore[union-attr]
+    for label, pks in _by_model(row for row in entry.rows if row["before"] is None).items():
+        for relation in apps.get_model(label)._meta.related_objects:
+            related: Any = relation.related_model
+            hanging = related._base_manager.filter(**{f"{relation.field.name}__in": pks})
+            if any((related._meta.label_lower, pk) not in made for pk in hanging.values_list("pk", flat=True)):
+                raise CannotUndo("later", {"model": related._meta.label_lower})
 
 
 def _put(label: str, pk: Any, fields: dict[str, Any] | None) -> None:
