@@ -13,7 +13,7 @@ from typing import Any
 
 from django.db import transaction
 
-from coachdesk.practice.models import Practice
+from coachdesk.practice.models import Coach, Practice
 from programs.models import (
     Exercise,
     ExerciseJoint,
@@ -41,6 +41,8 @@ FACTS = (
     "needs_all",
     "needs_one",
 ) + ("load_entry", "rep_unit", "bodyweight_fraction", "rep_low", "rep_high", "rest_s", "tempo")
+ALSO = ("load_step",)  # facts that the seed files name with their unit
+OUTLINE_WORDS = ("name", "summary", "serves")
 WORDS = ("set_up", "execution", "faults", "cautions", "reason", "evidence", "range_note", "regression", "progression")
 
 
@@ -83,6 +85,11 @@ def version_of(entry: dict[str, Any]) -> int:
     return int.from_bytes(digest[:4], "big") >> 1
 
 
+def fill_new_practice(owner: Coach, with_demo: bool) -> None:
+    """A new practice starts with the library and the templates."""
+    seed_practice(owner.practice)
+
+
 @transaction.atomic
 def seed_practice(practice: Practice) -> Report:
     """Seeds the library, then the templates that choose from it."""
@@ -94,22 +101,20 @@ def seed_practice(practice: Practice) -> Report:
 
 def _seed_exercises(practice: Practice, report: Report) -> None:
     present = {row.seed_key: row for row in Exercise.objects.for_practice(practice).exclude(seed_key="")}
-    taken = set(Exercise.objects.for_practice(practice).values_list("name", flat=True))
+    names = _Names(practice)
     fresh: list[tuple[Exercise, dict[str, Any]]] = []
     for key, entry in exercise_entries().items():
         version = version_of(entry)
         row = present.get(key)
         if row is None:
-            name = entry["name"] if entry["name"] not in taken else f"{entry['name']} (seeded)"
-            taken.add(name)
             row = Exercise(practice=practice, seed_key=key)
-            row.seed({**_facts(entry), "name": name}, version)
+            row.seed({**_facts(entry), "name": names.take(entry["name"])}, version)
             fresh.append((row, entry))
             report.made.append(key)
         elif row.seed_version == version:
             report.unchanged += 1
         else:
-            _update_exercise(row, entry, version, report)
+            _update_exercise(row, entry, version, names, report)
     Exercise.objects.bulk_create(row for row, _entry in fresh)
     _write_details(fresh)
 
@@ -141,8 +146,28 @@ def _write_details(rows: list[tuple[Exercise, dict[str, Any]]]) -> None:
     )
 
 
-def _update_exercise(row: Exercise, entry: dict[str, Any], version: int, report: Report) -> None:
-    changed = row.seed(_facts(entry), version)
+class _Names:
+    """The names of a practice's exercises, each given once: where a coach has an exercise of the same name, theirs
+    keeps it and ours says what it is."""
+
+    def __init__(self, practice: Practice) -> None:
+        self._taken = set(Exercise.objects.for_practice(practice).values_list("name", flat=True))
+
+    def take(self, wanted: str, instead_of: str = "") -> str:
+        self._taken.discard(instead_of)
+        name, number = wanted, 1
+        while name in self._taken:
+            name = f"{wanted} (seeded)" if number == 1 else f"{wanted} (seeded {number})"
+            number += 1
+        self._taken.add(name)
+        return name
+
+
+def _update_exercise(row: Exercise, entry: dict[str, Any], version: int, names: _Names, report: Report) -> None:
+    facts = _facts(entry)
+    if "name" not in row.edited_fields:
+        facts["name"] = names.take(entry["name"], instead_of=row.name)
+    changed = row.seed(facts, version)
     row.save(update_fields=changed)
     touched = set(changed) - {"seed_version"}
     for name, related in (("regions", row.regions), ("joints", row.joints), ("texts", row.texts)):
@@ -158,7 +183,7 @@ def _update_exercise(row: Exercise, entry: dict[str, Any], version: int, report:
         "text": entry.get("text", {}) if "texts" in touched else {},
     }
     _write_details([(row, details)])
-    report.kept.extend(f"{row.seed_key}.{name}" for name in row.edited_fields if name in FACTS)
+    report.kept.extend(f"{row.seed_key}.{name}" for name in row.edited_fields if name in FACTS + ALSO)
     report.changed.append(row.seed_key)
 
 
@@ -175,11 +200,18 @@ def _seed_outlines(practice: Practice, report: Report) -> None:
             report.made.append(key)
         elif known.seed_version == version:
             report.unchanged += 1
-        elif known.edited_fields:
+        elif set(known.edited_fields) - set(OUTLINE_WORDS):
             report.kept.append(key)
         else:
-            # Blocks keep the version they came from: a changed seed becomes a new version beside it.
+            # Blocks keep the version they came from: a changed seed becomes a new version beside it. A coach's own
+            # words for the template go with it.
             newer = _write_outline(practice, entry, version, known.version + 1, exercises)
+            if known.edited_fields or known.archived_at:
+                for name in known.edited_fields:
+                    setattr(newer, name, getattr(known, name))
+                newer.edited_fields, newer.archived_at = known.edited_fields, known.archived_at
+                newer.save()
+                report.kept.extend(f"{key}.{name}" for name in known.edited_fields)
             known.replaced_by = newer
             known.save(update_fields=["replaced_by"])
             report.changed.append(key)

@@ -26,6 +26,14 @@ class ExerciseQuerySet(models.QuerySet["Exercise"]):
         """With regions and joints: three queries however many exercises."""
         return self.prefetch_related("regions", "joints")
 
+    def counting_for(self, region: str) -> "ExerciseQuerySet":
+        """Those with a share in the region, the greatest share first."""
+        return self.filter(regions__region=region).order_by("-regions__quarters", "name")
+
+    def sparing(self, joint: str) -> "ExerciseQuerySet":
+        """Those that ask nothing of a joint or movement."""
+        return self.exclude(joints__joint=joint)
+
 
 class Exercise(PublicId, Owned, Seeded):
     """A movement and what is known of it. Its identity never changes with its name."""
