@@ -38,6 +38,7 @@ LATER_PART_COUNTS: Final = 0.5  # drop set and rest-pause parts after the first
 LATER_PART_REPS: Final = 4
 LATER_PARTS_MOST: Final = 2
 HOLD_SECONDS: Final = 15  # a timed hold counts from here
+FIRST_SESSION_SETS_SHARE: Final = 0.65  # of the planned sets, while the first loads are found
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,8 @@ SET_RANGES: Final = {
 }
 # Keeping what is there: Spiering et al. 2021; Bickel, Cross, Bamman 2011 for older people.
 MAINTENANCE: Final = {"novice": (2.0, 4.0), "intermediate": (3.0, 6.0), "advanced": (4.0, 8.0)}
+# Direct sets a week on one lift that is trained for strength: Pelland et al. 2025; ACSM 2026.
+LIFT_SETS: Final = {"novice": (3.0, 6.0), "intermediate": (4.0, 10.0), "advanced": (6.0, 15.0)}
 HALF_RANGE_GROUPS: Final = ("trunk", "low_back")
 HALF: Final = 0.5
 OLDER_AGE: Final = 60
@@ -77,6 +80,12 @@ TRANSITION_S: Final = 90.0
 AROUND_SET_S: Final = 10.0
 SWITCH_SIDE_S: Final = 10.0
 WARM_UP_REST_S: Final = 45.0
+USUAL_SET_S: Final = 145.0  # with its rest, before anything is chosen
+# A client's own pace against the reckoned minutes; coaching practice.
+PACE_SESSIONS: Final = 6
+PACE_SESSIONS_LEAST: Final = 3
+PACE_LEAST: Final = 0.7
+PACE_MOST: Final = 1.5
 DEFAULT_TEMPO: Final = "2010"
 
 # Load caps per exercise (coaching practice; upper bound from the 2–10 % of ACSM 2009).

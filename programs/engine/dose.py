@@ -4,9 +4,10 @@ One set counts for a region by the exercise's share (1, 0.5 or 0.25). Within a g
 so that a press does not count twice for two parts of the chest.
 """
 
-from collections.abc import Hashable, Iterable, Sequence
+import math
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from programs.engine.constants import (
     COUNTED_REPS_HIGH,
@@ -17,6 +18,10 @@ from programs.engine.constants import (
     HALF,
     HALF_RANGE_GROUPS,
     HOLD_SECONDS,
+    LATER_PART_COUNTS,
+    LATER_PART_REPS,
+    LATER_PARTS_MOST,
+    LIFT_SETS,
     MAINTENANCE,
     OLDER_AGE,
     RISE_ASK_SHARE,
@@ -25,12 +30,15 @@ from programs.engine.constants import (
     RISE_REFUSE_SHARE,
     SET_RANGES,
     SHARE_FULL,
+    SetRange,
 )
-from programs.engine.terms import RegionShare, SetDone
-from programs.engine.vocabulary import AUDITED_GROUPS, GROUP_OF_REGION
+from programs.engine.terms import Because, RegionShare, SetDone
+from programs.engine.vocabulary import AUDITED_GROUPS, GROUP_OF_REGION, PRIORITIES
 
 LEAST_LOAD_SHARE: Final = 0.30
 REGION_SHARE_OF_LOW: Final = 1 / 3  # each part of a group should get this much of the group's low end
+USUAL_SESSIONS: Final = 2  # for a group and week
+_TINY: Final = 1e-9
 REGION_CHECKED_GROUPS: Final = ("shoulders", "upper_back")
 
 
@@ -95,15 +103,24 @@ class Range:
     ceiling: float
 
 
-def target_range(group: str, experience: str, priority: str = "usual", age: int | None = None) -> Range | None:
+def target_range(
+    group: str,
+    experience: str,
+    priority: str = "usual",
+    age: int | None = None,
+    ranges: Mapping[str, SetRange] = SET_RANGES,
+) -> Range | None:
     """The range in counted sets a week; None for a group that is only watched.
 
     Coaching practice: by experience; half for trunk and low back; "keep" is maintenance, not below half the usual
     low end from age 60 (Bickel, Cross, Bamman 2011); "more" is the upper half of the usual range to the ceiling.
+    ``ranges`` are the practice's own, by experience. Raises ValueError for an unknown priority.
     """
+    if priority not in PRIORITIES:
+        raise ValueError(f"no such priority: {priority}")
     if group not in AUDITED_GROUPS:
         return None
-    usual = SET_RANGES[experience]
+    usual = ranges[experience]
     if priority == "keep":
         low, high = MAINTENANCE[experience]
         if age is not None and age >= OLDER_AGE:
@@ -126,6 +143,31 @@ def session_limits(group: str, experience: str) -> tuple[float, float]:
     return usual.session_warn * factor, usual.session_stop * factor
 
 
+def sessions_wanted(
+    group: str,
+    experience: str,
+    priority: str = "usual",
+    age: int | None = None,
+    ranges: Mapping[str, SetRange] = SET_RANGES,
+) -> int:
+    """In how many sessions a week a group's low end is best trained: never more at once than the warning line.
+
+    Twice by default; once is enough to keep what is there, twice from age 60 (Spiering et al. 2021). 0 for a group
+    that is only watched.
+    """
+    applies = target_range(group, experience, priority, age, ranges)
+    if applies is None:
+        return 0
+    needed = math.ceil(applies.low / session_limits(group, experience)[0])
+    keeping = priority == "keep" and (age is None or age < OLDER_AGE)
+    return max(needed, 1 if keeping else USUAL_SESSIONS)
+
+
+def lift_range(experience: str) -> tuple[float, float]:
+    """Direct sets a week on one lift that is trained for strength, over two sessions or more."""
+    return LIFT_SETS[experience]
+
+
 @dataclass(frozen=True, slots=True)
 class Judgement:
     """ "under", "in_range", "over", or "watched"; ``strong`` beyond floor or ceiling; the range that was used."""
@@ -135,10 +177,25 @@ class Judgement:
     range: Range | None = None
     by: float = 0.0  # counted sets outside the range
 
+    @property
+    def because(self) -> Because:
+        """The verdict as a reason: "dose_under", "dose_far_over" and so on, with the range."""
+        code = f"dose_far_{self.verdict}" if self.strong else f"dose_{self.verdict}"
+        if self.range is None:
+            return Because(code)
+        return Because(code, {"low": self.range.low, "high": self.range.high, "by": self.by})
 
-def judge(dose: float, group: str, experience: str, priority: str = "usual", age: int | None = None) -> Judgement:
+
+def judge(
+    dose: float,
+    group: str,
+    experience: str,
+    priority: str = "usual",
+    age: int | None = None,
+    ranges: Mapping[str, SetRange] = SET_RANGES,
+) -> Judgement:
     """A group's counted weekly sets against the range that applies."""
-    applies = target_range(group, experience, priority, age)
+    applies = target_range(group, experience, priority, age, ranges)
     if applies is None:
         return Judgement("watched")
     if dose < applies.low:
@@ -148,15 +205,15 @@ def judge(dose: float, group: str, experience: str, priority: str = "usual", age
     return Judgement("in_range", False, applies)
 
 
-def counts_for(done: SetDone, load_share: float | None = None) -> float:
-    """How much of a set a logged working set counts for growth, before shares: 1, 0.5 or 0.
+def counts_for(done: SetDone, load_share: float | None = None, purpose: str = "growth") -> float:
+    """How much of a set a logged working set counts for, before shares: 1, 0.5 or 0.
 
-    ``load_share`` is load against estimated maximum where known: below 0.30 nothing counts (Lasevicius et al. 2018).
+    ``load_share`` is load against estimated maximum where known: below 0.30 nothing counts (Lasevicius et al.
+    2018). For the purpose "strength" sets of one to four repetitions count in full. A drop part counts nothing by
+    itself; ``counted_sets`` reckons it with the set that it follows.
     """
-    if done.kind == "warm_up" or (load_share is not None and load_share < LEAST_LOAD_SHARE):
+    if done.kind in ("warm_up", "drop") or (load_share is not None and load_share < LEAST_LOAD_SHARE):
         return 0.0
-    if done.kind == "drop":
-        return 0.0  # a part of the set before; what parts count is reckoned with that set
     if done.seconds is not None:
         return 1.0 if done.seconds >= HOLD_SECONDS else 0.0
     if done.metres is not None:
@@ -164,37 +221,93 @@ def counts_for(done: SetDone, load_share: float | None = None) -> float:
     reps = done.reps or 0
     if reps < 1 or reps > COUNTED_REPS_HIGH:
         return 0.0
-    counted = 1.0 if reps >= COUNTED_REPS_LOW else FEW_REPS_COUNT
+    counted = 1.0 if reps >= COUNTED_REPS_LOW or purpose == "strength" else FEW_REPS_COUNT
     if done.rir is not None and done.rir > COUNTED_RIR_MOST:
         return min(counted, EASY_SET_COUNTS)
     return counted
 
 
+def counted_sets(done: Sequence[SetDone], maximum: float | None = None, purpose: str = "growth") -> float:
+    """What the logged sets of one exercise in one session count together, in order, before shares.
+
+    Parts after a counted set (drops, rest-pause) of four repetitions or more count half, two at most. ``maximum``
+    is the estimated one in the unit of the loads, where known.
+    """
+    total = 0.0
+    parts = 0
+    follows_counted = False
+    for entry in done:
+        if entry.kind == "drop":
+            if follows_counted and (entry.reps or 0) >= LATER_PART_REPS and parts < LATER_PARTS_MOST:
+                parts += 1
+                total += LATER_PART_COUNTS
+            continue
+        share = entry.load / maximum if maximum and entry.load is not None else None
+        counted = counts_for(entry, share, purpose)
+        follows_counted = counted > 0
+        total += counted
+    return total
+
+
+class ThinRegion(NamedTuple):
+    """A part of a group that gets less than it should, though the group's total may look well."""
+
+    region: str
+    counted: float
+    wanted: float
+
+    @property
+    def because(self) -> Because:
+        return Because("region_thin", {"region": self.region, "counted": self.counted, "wanted": self.wanted})
+
+
 def thin_regions(
-    work: Sequence[Work], experience: str, spared: frozenset[str] = frozenset()
-) -> tuple[tuple[str, float, float], ...]:
-    """Parts of shoulders and upper back that the group's total hides: (region, counted, wanted)."""
+    work: Sequence[Work],
+    experience: str,
+    spared: frozenset[str] = frozenset(),
+    groups: Collection[str] = REGION_CHECKED_GROUPS,
+    ranges: Mapping[str, SetRange] = SET_RANGES,
+) -> tuple[ThinRegion, ...]:
+    """Parts of ``groups`` that a week's total hides: under a third of the group's low end, spared ones left out.
+
+    By default shoulders and upper back, whose parts are trained apart.
+    """
     counted = by_region(work)
     thin = []
     for region, group in GROUP_OF_REGION.items():
-        if group not in REGION_CHECKED_GROUPS or region in spared:
+        applies = target_range(group, experience, ranges=ranges) if group in groups else None
+        if applies is None or region in spared:
             continue
-        wanted = SET_RANGES[experience].low * REGION_SHARE_OF_LOW
+        wanted = applies.low * REGION_SHARE_OF_LOW
         if counted.get(region, 0.0) < wanted:
-            thin.append((region, counted.get(region, 0.0), wanted))
+            thin.append(ThinRegion(region, counted.get(region, 0.0), wanted))
     return tuple(thin)
 
 
-def rise_guard(now: float, mean: float) -> str:
-    """A group's counted sets against its four-week mean: "fine", "warn", "ask" or "refuse".
+@dataclass(frozen=True, slots=True)
+class Rise:
+    """A week against the weeks before: "fine", "warn", "ask" or "refuse"; ``share`` None where nothing came before."""
 
-    A rise of up to a fifth, or of two sets, is fine. Prudence, not risk prediction: no threshold is known that
+    verdict: str
+    sets: float
+    share: float | None
+    because: Because
+
+
+def rise_guard(now: float, mean: float) -> Rise:
+    """A group's counted sets against its mean of four weeks (of a client's first four: the plan of week one).
+
+    A rise of up to a fifth, or of two sets, is fine; from there a warning, above 30 % a question, above 60 % a
+    refusal that only a deliberate override lifts. Prudence, not risk prediction: no threshold is known that
     prevents injury (Impellizzeri et al. 2020).
     """
-    rise = now - mean
-    share = rise / mean if mean > 0 else (float("inf") if rise > 0 else 0.0)
-    if rise <= RISE_FREE_SETS + 1e-9 or share <= RISE_FREE_SHARE + 1e-9:
-        return "fine"
-    if share > RISE_REFUSE_SHARE:
-        return "refuse"
-    return "ask" if share > RISE_ASK_SHARE else "warn"
+    sets = now - mean
+    share = sets / mean if mean > 0 else None
+    if sets <= RISE_FREE_SETS + _TINY or (share is not None and share <= RISE_FREE_SHARE + _TINY):
+        verdict = "fine"
+    elif share is None or share > RISE_REFUSE_SHARE + _TINY:
+        verdict = "refuse"
+    else:
+        verdict = "ask" if share > RISE_ASK_SHARE + _TINY else "warn"
+    percent = None if share is None else round(100 * share, 1)
+    return Rise(verdict, sets, share, Because(f"dose_rise_{verdict}", {"now": now, "mean": mean, "percent": percent}))

@@ -7,17 +7,25 @@ Coaching practice, checked against the measured sessions of Burke et al. 2024: 6
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from statistics import mean, median
 from typing import Final
 
 from programs.engine.constants import (
     AROUND_SET_S,
     DEFAULT_TEMPO,
     GENERAL_WARM_UP_S,
+    PACE_LEAST,
+    PACE_MOST,
+    PACE_SESSIONS,
+    PACE_SESSIONS_LEAST,
     SET_UP_S,
     SWITCH_SIDE_S,
     TRANSITION_S,
+    USUAL_SET_S,
     WARM_UP_REST_S,
 )
+from programs.engine.terms import Exercise, TargetSet
 
 TEMPO: Final = re.compile(r"^[0-9X]{4}$")
 BARELY_SET_UP_S: Final = 0.0
@@ -70,10 +78,55 @@ def timed(
     setting_up_s: float | None = None,
 ) -> Timed:
     """An exercise by what is prescribed: ``reps`` in ``rep_unit``, ``warm_ups`` the repetitions of each warm-up."""
-    per_rep = {"seconds": 1.0, "metres": 1 / METRES_PER_SECOND}.get(rep_unit) or tempo_seconds(tempo)
-    ramp = sum(count * per_rep + AROUND_SET_S + WARM_UP_REST_S for count in warm_ups)
+    per_rep = _per_rep_s(rep_unit, tempo)
+    ramp = sum(_warm_up_s(count * per_rep) for count in warm_ups)
     prepared = set_up_s(implement) if setting_up_s is None else setting_up_s
     return Timed(sets, reps * per_rep, rest_s, prepared, unilateral, ramp)
+
+
+def timed_targets(exercise: Exercise, targets: Sequence[TargetSet], warm_ups: Sequence[int] = ()) -> Timed:
+    """An exercise by its target sets, which may differ: waves, back-off sets, drop parts, planned warm-ups.
+
+    ``warm_ups`` are repetitions of warm-up sets beyond those among the targets. A drop part follows at once. A set
+    without a rest or tempo of its own takes the exercise's; of a range the middle is taken.
+    """
+    work = [target for target in targets if target.kind != "warm_up"]
+    usual = _per_rep_s(exercise.rep_unit, exercise.tempo)
+    ramp = sum(_warm_up_s(_work_s(target, exercise)) for target in targets if target.kind == "warm_up")
+    ramp += sum(_warm_up_s(count * usual) for count in warm_ups)
+    rests = [
+        0.0 if after.kind == "drop" else float(exercise.rest_s if before.rest_s is None else before.rest_s)
+        for before, after in pairwise(work)
+    ]
+    return Timed(
+        len(work),
+        mean([_work_s(target, exercise) for target in work]) if work else 0.0,
+        mean(rests) if rests else 0.0,
+        set_up_s(exercise.implement),
+        exercise.unilateral,
+        ramp,
+    )
+
+
+def _work_s(target: TargetSet, exercise: Exercise) -> float:
+    """Seconds of work of one set on one side."""
+    if target.seconds is not None:
+        return float(target.seconds)
+    if target.metres is not None:
+        return target.metres / METRES_PER_SECOND
+    ends = [reps for reps in (target.reps_low, target.reps_high) if reps is not None]
+    per_rep = _per_rep_s(exercise.rep_unit, target.tempo or exercise.tempo)
+    return mean(ends or [exercise.rep_low, exercise.rep_high]) * per_rep
+
+
+def _per_rep_s(rep_unit: str, tempo: str) -> float:
+    if rep_unit == "seconds":
+        return 1.0
+    return 1 / METRES_PER_SECOND if rep_unit == "metres" else tempo_seconds(tempo)
+
+
+def _warm_up_s(work_s: float) -> float:
+    return work_s + AROUND_SET_S + WARM_UP_REST_S
 
 
 def block_seconds(members: Sequence[Timed]) -> float:
@@ -104,3 +157,21 @@ def session_seconds(
         + max(0, len(filled) - 1) * transition_s
         + extra_s
     )
+
+
+def pace(sessions: Sequence[tuple[float, float]]) -> float:
+    """A client's own pace, from sessions (reckoned, logged) in any one unit of time, oldest first.
+
+    The middle ratio of the last six, between 0.7 and 1.5; 1 while there are fewer than three. Sessions without a
+    length say nothing.
+    """
+    ratios = [logged / reckoned for reckoned, logged in sessions if reckoned > 0 and logged > 0][-PACE_SESSIONS:]
+    if len(ratios) < PACE_SESSIONS_LEAST:
+        return 1.0
+    return min(PACE_MOST, max(PACE_LEAST, median(ratios)))
+
+
+def sets_that_fit(minutes: float, exercises: int, set_s: float = USUAL_SET_S) -> int:
+    """Working sets that a session of so many minutes and exercises has room for, before anything is chosen."""
+    around = GENERAL_WARM_UP_S + exercises * SET_UP_S + max(0, exercises - 1) * TRANSITION_S
+    return max(0, int((minutes * 60 - around) // set_s))
