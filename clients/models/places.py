@@ -45,9 +45,10 @@ class Station(PublicId, Owned):
 
     ``loads`` by kind (numbers as strings, so that nothing is rounded):
     plates on a bar or sled: {"bars": [{"name", "weight" or null, "unit"}], "plates": [{"weight", "unit", "count"}],
-    "collars": "0"}; dumbbells, kettlebells and loose plates: {"list": ["2", "4", ...]}; a stack:
-    {"holes": ["5", "12", ...], "add_ons": ["2.3"]}; a pin without a unit: {"settings": 15}; bands, lightest first:
-    {"bands": ["yellow", "green"]}. Stations that only have to be there have none.
+    "collars": "0", "sides": 2 (1 for a machine with one sleeve)}; dumbbells, kettlebells and loose plates:
+    {"list": ["2", "4", ...]}; a stack: {"holes": ["5", "12", ...], "add_ons": ["2.3"]}; a pin without a unit:
+    {"settings": 15}; bands, lightest first: {"bands": ["yellow", "green"]}. Stations that only have to be there
+    have none.
     """
 
     practice_path = "place__practice"

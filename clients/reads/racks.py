@@ -27,7 +27,7 @@ class PlaceLoads:
     ``for_exercise`` answers from memory, so that a whole week costs no more.
     """
 
-    def __init__(self, place: Place, client: Client, day: date | None = None) -> None:
+    def __init__(self, place: Place, client: Client | None = None, day: date | None = None) -> None:
         self.place = place
         stations = list(place.stations.prefetch_related("absences"))
         missing: dict[int, list[dict[str, Any]]] = {}
@@ -43,10 +43,10 @@ class PlaceLoads:
         self._missing = missing
         self._stations: dict[str, list[Station]] = {}
         for station in stations:
-            if station.pk not in gone:
+            if station.pk not in gone and station.count > 0:
                 self._stations.setdefault(station.kind, []).append(station)
         self._items: dict[str, list[ClientItem]] = {}
-        for item in client.items.all():
+        for item in client.items.all() if client is not None else ():
             self._items.setdefault(item.kind, []).append(item)
         self._known: dict[tuple[str, str], Loads] = {}
 
@@ -56,6 +56,10 @@ class PlaceLoads:
         if key not in self._known:
             self._known[key] = self._loads(exercise)
         return self._known[key]
+
+    def of_station(self, station: Station) -> Rack:
+        """The rack of one station of the place as it stands, with what the client brings for it."""
+        return self._rack(station.kind, station, self._items.get(station.kind, []))
 
     def _loads(self, exercise: terms.Exercise) -> Loads:
         if exercise.load_entry == "none":
@@ -87,11 +91,13 @@ class PlaceLoads:
 
     def _rack(self, kind: str, station: Station | None, items: Sequence[ClientItem]) -> Rack:
         loads: Mapping[str, Any] = station.loads if station is not None else {}
-        if kind in PLATE_LOADED:
-            missing = self._missing.get(station.pk, []) if station is not None else []
-            return _from_plates(loads, items, missing, self.place.unit)
         if "settings" in loads:
             return racks.numbered_rack(int(loads["settings"]))
+        if "plates" in loads or (kind in PLATE_LOADED and "holes" not in loads):
+            missing = self._missing.get(station.pk, []) if station is not None else []
+            # Small plates that a client brings go on any bar that is there, but are no bar themselves.
+            small = [item for item in self._items.get("plate", []) if station is not None and item not in items]
+            return _from_plates(loads, [*items, *small], missing, self.place.unit)
         if kind == "band":
             names = [*loads.get("bands", []), *(name for item in items for name in item.loads.get("bands", []))]
             return racks.band_rack(names)
@@ -114,14 +120,16 @@ def _from_plates(
         plates.append(Plate(weight, plate_unit, max(0, count)))
     bars = loads.get("bars", [])
     bar = bars[0] if bars else None
+    sides = int(loads.get("sides") or 2)
     if bar is None or bar.get("weight") is None:
-        return racks.bar_rack(plates, bar=None, unit=unit)
+        return racks.bar_rack(plates, bar=None, unit=unit, sides=sides)
     return racks.bar_rack(
         plates,
         bar=float(bar["weight"]),
         bar_unit=bar["unit"],
         collars=float(loads.get("collars") or 0),
         unit=unit,
+        sides=sides,
     )
 
 
