@@ -305,6 +305,6 @@ def test_more_repetitions_are_done_with_less(n, more, k):
     assert strength.share_of_max(n + more, 0, k) < strength.share_of_max(n, 0, k) <= 1
 
 
-@given(st.floats(0.5, 1))
-def test_the_curve_reads_both_ways(share):
-    assert strength.share_of_max(strength.reps_at_share(share), 0) == pytest.approx(share)
+@given(st.floats(0.5, 1), st.floats(0.6, 2.5))
+def test_the_curve_reads_both_ways(share, k):
+    assert strength.share_of_max(max(1, strength.reps_at_share(share, k)), 0, k) == pytest.approx(share)
