@@ -187,21 +187,22 @@ class Judgement:
 
 
 def judge(
-    dose: float,
+    dose: float | Dose,
     group: str,
     experience: str,
     priority: str = "usual",
     age: int | None = None,
     ranges: Mapping[str, SetRange] = SET_RANGES,
 ) -> Judgement:
-    """A group's counted weekly sets against the range that applies."""
+    """A group's counted weekly sets (or its week's dose) against the range that applies."""
+    counted = dose.counted if isinstance(dose, Dose) else dose
     applies = target_range(group, experience, priority, age, ranges)
     if applies is None:
         return Judgement("watched")
-    if dose < applies.low:
-        return Judgement("under", dose < applies.floor, applies, applies.low - dose)
-    if dose > applies.high:
-        return Judgement("over", dose > applies.ceiling, applies, dose - applies.high)
+    if counted < applies.low:
+        return Judgement("under", counted < applies.floor, applies, applies.low - counted)
+    if counted > applies.high:
+        return Judgement("over", counted > applies.ceiling, applies, counted - applies.high)
     return Judgement("in_range", False, applies)
 
 

@@ -51,8 +51,9 @@ EXPECTED = [
 def test_a_small_week_for_a_novice(group, counted, direct, verdict, strong):
     found = weekly(WEEK)[group]
     assert (found.counted, found.direct) == (counted, direct)
-    judged = judge(found.counted, group, "novice")
+    judged = judge(counted, group, "novice")
     assert (judged.verdict, judged.strong) == (verdict, strong)
+    assert judge(found, group, "novice") == judged
     code = {"in_range": "dose_in_range", "under": "dose_far_under" if strong else "dose_under"}[verdict]
     assert judged.because.code == code
     assert judged.because.params["low"] == judged.range.low
