@@ -127,11 +127,20 @@ def _refuse_what_others_need(entry: JournalEntry) -> None:
     """A row that this act made may by now have rows hanging from it that the act did not make."""
     made = {(row["model"], row["pk"]) for row in entry.rows if row["before"] is None}
     for label, pks in _by_model(row for row in entry.rows if row["before"] is None).items():
-        for relation in apps.get_model(label)._meta.related_objects:
+        for relation in _pointing_at(apps.get_model(label)):
             related: Any = relation.related_model
             hanging = related._base_manager.filter(**{f"{relation.field.name}__in": pks})
             if any((related._meta.label_lower, pk) not in made for pk in hanging.values_list("pk", flat=True)):
                 raise CannotUndo("later", {"model": related._meta.label_lower})
+
+
+def _pointing_at(model: type[models.Model]) -> list[Any]:
+    """Every foreign key that leads to the model, those without a name for the way back among them."""
+    return [
+        field
+        for field in model._meta.get_fields(include_hidden=True)
+        if field.auto_created and not field.concrete and (field.one_to_one or field.one_to_many)
+    ]
 
 
 def _put(label: str, pk: Any, fields: dict[str, Any] | None) -> None:
