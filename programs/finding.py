@@ -4,7 +4,7 @@ import unicodedata
 from collections.abc import Collection, Iterable
 
 from programs.engine.vocabulary import EVERYWHERE
-from programs.models.exercises import ExerciseQuerySet
+from programs.models.exercises import Exercise, ExerciseQuerySet
 
 
 def folded(text: str) -> str:
@@ -22,12 +22,17 @@ def answers(words: str, *texts: str) -> bool:
     )
 
 
-def possible(
+def lacking(exercise: Exercise, there: Collection[str]) -> list[tuple[str, ...]]:
+    """What a place with these station kinds lacks for an exercise: of each entry one kind would do."""
+    return _lacking(exercise.implement, exercise.needs_all, exercise.needs_one, there)
+
+
+def _lacking(
     implement: str, needs_all: Iterable[str], needs_one: Iterable[Iterable[str]], there: Collection[str]
-) -> bool:
-    """Whether a place with these station kinds has all that an exercise needs."""
+) -> list[tuple[str, ...]]:
     here = {*there, *EVERYWHERE}
-    return implement in here and here.issuperset(needs_all) and all(not here.isdisjoint(kinds) for kinds in needs_one)
+    wanted = [(implement,), *((kind,) for kind in needs_all), *(tuple(kinds) for kinds in needs_one)]
+    return [kinds for kinds in wanted if here.isdisjoint(kinds)]
 
 
 def named(exercises: ExerciseQuerySet, words: str) -> ExerciseQuerySet:
@@ -44,4 +49,4 @@ def named(exercises: ExerciseQuerySet, words: str) -> ExerciseQuerySet:
 def at_stations(exercises: ExerciseQuerySet, there: Collection[str]) -> ExerciseQuerySet:
     """Those that a place with these station kinds allows. One query, and one when evaluated."""
     found = exercises.order_by().values_list("pk", "implement", "needs_all", "needs_one")
-    return exercises.filter(pk__in={pk for pk, *needs in found if possible(*needs, there)})
+    return exercises.filter(pk__in={pk for pk, *needs in found if not _lacking(*needs, there)})

@@ -40,7 +40,14 @@ FACTS = (
     "implement",
     "needs_all",
     "needs_one",
-) + ("load_entry", "rep_unit", "bodyweight_fraction", "rep_low", "rep_high", "rest_s", "tempo")
+    "load_entry",
+    "rep_unit",
+    "bodyweight_fraction",
+    "rep_low",
+    "rep_high",
+    "rest_s",
+    "tempo",
+)
 ALSO = ("load_step",)  # facts that the seed files name with their unit
 OUTLINE_WORDS = ("name", "summary", "serves")
 WORDS = ("set_up", "execution", "faults", "cautions", "reason", "evidence", "range_note", "regression", "progression")
