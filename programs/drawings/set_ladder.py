@@ -13,7 +13,21 @@ from itertools import groupby
 from typing import Literal
 
 from programs.drawings.lettering import widest
-from programs.drawings.svg import Ink, circle, drawing, element, half, line, rectangle, segments, text
+from programs.drawings.svg import (
+    SEMIBOLD,
+    Ink,
+    circle,
+    drawing,
+    element,
+    escape,
+    group,
+    half,
+    line,
+    number,
+    rectangle,
+    segments,
+    text,
+)
 
 MIN_COLUMN, MAX_COLUMN = 31, 55
 WORK_INSET, WARM_INSET = 5, 11
@@ -45,6 +59,9 @@ class Rung:
     """Neighbours with the same round are joined by a bracket."""
     drop: bool = False
     """A drop part: steps down from its neighbour without a gap."""
+    name: str = ""
+    """A named rung is a group of its own that holds the strokes of every state, so that a page can change its
+    state (`data-state`) by script and style sheet; the strokes not shown yet are hidden."""
 
 
 @dataclass(frozen=True)
@@ -164,9 +181,12 @@ def _row(row: Sequence[Rung], frame: _Frame, heaviest: dict[int, float], ink: In
             left = previous[0]
             content += line(left, previous[1], left, top, palette.ink, 1.2)
         content += _stem(rung, centre, bottom, frame.base, ink)
-        content += _rung(rung, left, right, top, bottom, ink)
-        content += _beads(rung, (left + right) / 2, top, ink)
-        content += _numbers(rung, centre, frame, ink)
+        if rung.name:
+            content += _named_rung(rung, (left, right, top, bottom), centre, frame, ink)
+        else:
+            content += _rung(rung, left, right, top, bottom, ink)
+            content += _beads(rung, (left + right) / 2, top, ink)
+            content += _numbers(rung, centre, frame, ink)
         previous = (right, bottom)
     return content + (_brackets(row, frame, ink) if frame.bracketed else "")
 
@@ -208,6 +228,63 @@ def _rung(rung: Rung, left: float, right: float, top: float, bottom: float, ink:
         end = (left + right) / 2 + height / 2 + reach if warm else right
         return box + line(start, bottom + reach, end, top - reach, stroke, 1.2)
     return box
+
+
+def _named_rung(rung: Rung, box: tuple[float, float, float, float], centre: float, frame: _Frame, ink: Ink) -> str:
+    """A rung whose state a page may change: classes say what each stroke is, the style sheet which are shown."""
+    left, right, top, bottom = box
+    palette, warm = ink.value, rung.kind == "warm"
+    stroke, thickness = (palette.ink2, 1.0) if warm else (palette.ink, 1.2)
+    fills = {"now": palette.accent, "done": palette.sheet if warm else palette.ink}
+    drawn = element(
+        "rect",
+        class_="rung-box",
+        x=left,
+        y=top,
+        width=right - left,
+        height=bottom - top,
+        fill=fills.get(rung.state, palette.sheet),
+        stroke=palette.accent if rung.state == "now" else stroke,
+        stroke_width=thickness,
+        stroke_dasharray="2 2" if rung.load is None and rung.state == "todo" else None,
+    )
+    if warm:
+        middle = top + (bottom - top) / 2
+        drawn += element(
+            "path",
+            class_="rung-strike",
+            d=f"M{number(left)} {number(middle)}H{number(right)}",
+            stroke=stroke,
+            stroke_width=thickness,
+            display=None if rung.state == "done" else "none",
+        )
+    drawn += group(_beads(rung, (left + right) / 2, top, ink), class_="rung-beads")
+    for place, (words, name) in enumerate(((rung.load_label, "rung-load"), (rung.reps_label, "rung-reps")), start=1):
+        drawn += element(
+            "text",
+            escape(words),
+            class_=name,
+            x=centre,
+            y=frame.text_base(place),
+            font_size=frame.size,
+            fill=palette.ink2 if warm else palette.ink,
+            text_anchor="middle",
+            font_weight=SEMIBOLD if place == 1 and not warm else None,
+        )
+    width = frame.column - WORK_INSET
+    drawn += element(
+        "rect",
+        class_="rung-foot",
+        x=centre - width / 2,
+        y=frame.text_base(2) + 4,
+        width=width,
+        height=UNDERLINE,
+        fill=palette.accent,
+        display=None if rung.state == "now" else "none",
+    )
+    if rung.mark:
+        drawn += text(centre, frame.text_base(3) + UNDERLINE, rung.mark, frame.size, palette.ink2, anchor="middle")
+    return element("g", drawn, class_="rung", data_rung=rung.name, data_kind=rung.kind, data_state=rung.state)
 
 
 def _beads(rung: Rung, centre: float, top: float, ink: Ink) -> str:
