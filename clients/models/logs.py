@@ -216,6 +216,8 @@ class SessionNote(PublicId, Owned):
     started_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
     text = models.TextField(_("note"), blank=True)
+    # Words in notes that a coach must see at once: [{"code", "urgency", "words", "denied"}], from cautions.red_flags.
+    flags = models.JSONField(default=list, blank=True)
     lines_ticked = models.JSONField(default=list, blank=True)
 
     class Meta:

@@ -1,0 +1,253 @@
+"""A sheet's values as people read them: page and paper say them the same way.
+
+Everything here takes the sheet's document (``clients.sheets.document``) and gives words in the language that is
+active; numbers carry the language's decimal mark, and what belongs together is joined by spaces that don't break.
+"""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from decimal import Decimal
+from itertools import groupby
+from typing import Any
+
+from django.utils import formats
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+MINUS, TIMES, RANGE, NBSP = "−", "×", "–", "\u00a0"
+MINUTE = 60
+SHOWN_AS_SECONDS_BELOW = 90
+
+UNITS: Mapping[str, Any] = {
+    "kg": gettext_lazy("kilograms"),
+    "lb": gettext_lazy("pounds"),
+    "setting": gettext_lazy("number of the hole"),
+    "band": gettext_lazy("band"),
+}
+Line = Mapping[str, Any]
+
+
+def number(value: str | float | Decimal) -> str:
+    """A figure with the language's decimal mark and a true minus, no more places than it has."""
+    plain = f"{Decimal(str(value)).normalize():f}"
+    mark = str(formats.get_format("DECIMAL_SEPARATOR"))
+    return plain.replace(".", mark).replace("-", MINUS)
+
+
+def clock(seconds: int) -> str:
+    """A duration as minutes and seconds, "2:30"."""
+    return f"{seconds // MINUTE}:{seconds % MINUTE:02d}"
+
+
+def day(value: str | date | None, pattern: str = "D j M") -> str:
+    """A plain date, "Tue 14 Oct"; "" for none."""
+    if not value:
+        return ""
+    return formats.date_format(date.fromisoformat(value) if isinstance(value, str) else value, pattern)
+
+
+def in_hands(line: Line) -> bool:
+    """Whether both hands hold one implement each, so that the load is said twice."""
+    exercise = line["exercise"]
+    return exercise["load_entry"] == "per_hand" and exercise["limbs"] == "two"
+
+
+def load_figure(line: Line, load: Mapping[str, str] | None) -> str:
+    """The load without its unit: "75", "2 × 14", "+10"; an en dash for none yet."""
+    if load is None:
+        return RANGE
+    if load["unit"] == "band":
+        return band_name(line, load["value"])
+    entry, figure = line["exercise"]["load_entry"], number(load["value"])
+    if in_hands(line):
+        return f"2{NBSP}{TIMES}{NBSP}{figure}"
+    if entry == "added":
+        return f"+{figure}" if Decimal(load["value"]) else "0"
+    return figure
+
+
+def load_words(line: Line, load: Mapping[str, str] | None) -> str:
+    """The load in full: "75 kg", "2 × 14 kg", "bodyweight + 10 kg", "20 kg help", "hole 5"."""
+    if load is None:
+        return "" if line["exercise"]["load_entry"] == "none" else _("load to be found")
+    entry, value = line["exercise"]["load_entry"], Decimal(load["value"])
+    if load["unit"] == "band":
+        return band_name(line, load["value"])
+    if load["unit"] == "setting":
+        return _("hole %(number)s") % {"number": number(value)}
+    figure = f"{number(value)}{NBSP}{load['unit']}"
+    if in_hands(line):
+        return f"2{NBSP}{TIMES}{NBSP}{figure}"
+    if entry == "added" and line["exercise"]["bodyweight_fraction"]:
+        return _("bodyweight + %(load)s") % {"load": figure} if value else _("bodyweight")
+    if entry == "assisted":
+        return _("%(load)s help") % {"load": figure} if value else _("no help")
+    return figure
+
+
+def band_name(line: Line, value: str | Decimal) -> str:
+    names = line.get("load_names") or []
+    place = int(Decimal(value)) - 1
+    return names[place] if 0 <= place < len(names) else _("band %(number)s") % {"number": number(value)}
+
+
+def amount(target: Mapping[str, Any]) -> str:
+    """What one target set asks for: "6–8", "5+", "45 s", "20 m"."""
+    if target["seconds"] is not None:
+        return seconds_words(target["seconds"])
+    if target["metres"] is not None:
+        return f"{target['metres']}{NBSP}m"
+    low, high = target["reps"]
+    if target["open"]:
+        return f"{low}+"
+    return f"{low}" if low == high else f"{low}{RANGE}{high}"
+
+
+def seconds_words(seconds: int) -> str:
+    return f"{seconds}{NBSP}s" if seconds < SHOWN_AS_SECONDS_BELOW else clock(seconds)
+
+
+def working(line: Line) -> list[Mapping[str, Any]]:
+    """The target sets that count; warm-ups of the coach's own stand with the ramp."""
+    return [target for target in line["sets"] if target["kind"] != "warm_up"]
+
+
+def sets_words(line: Line) -> str:
+    """All sets in short: "4 × 6–8", "2 × 5, 5+"."""
+    runs = [(words, len(list(run))) for words, run in groupby(amount(target) for target in working(line))]
+    return ", ".join(
+        words if count == 1 and len(runs) > 1 else f"{count}{NBSP}{TIMES}{NBSP}{words}" for words, count in runs
+    )
+
+
+def common(line: Line, name: str) -> Any:
+    """A value that all working sets share; None where they differ or have none."""
+    values = {target[name] if name != "load" else _frozen(target["load"]) for target in working(line)}
+    return working(line)[0][name] if len(values) == 1 else None
+
+
+def loads_words(line: Line) -> str:
+    """The load of the line: one figure, a span where sets differ, or that it is to be found."""
+    return _span(line, load_words)
+
+
+def loads_figure(line: Line) -> str:
+    return _span(line, load_figure)
+
+
+def _span(line: Line, words: Any) -> str:
+    loads = [target["load"] for target in working(line)]
+    if not loads or all(load is None for load in loads):
+        return str(words(line, None))
+    known = [load for load in loads if load is not None]
+    low = min(known, key=lambda load: Decimal(load["value"]))
+    high = max(known, key=lambda load: Decimal(load["value"]))
+    if low == high:
+        return str(words(line, low))
+    return f"{number(low['value'])}{RANGE}{words(line, high)}"
+
+
+def rir_words(rir: float | Decimal | None) -> str:
+    return "" if rir is None else number(rir)
+
+
+def rirs_words(line: Line) -> str:
+    """The reserve of the line: one figure or a span; "" where none is asked."""
+    known = [target["rir"] for target in working(line) if target["rir"] is not None]
+    if not known:
+        return ""
+    low, high = min(known), max(known)
+    return number(low) if low == high else f"{number(low)}{RANGE}{number(high)}"
+
+
+def rests_words(line: Line) -> str:
+    known = [target["rest_s"] for target in working(line) if target["rest_s"]]
+    if not known:
+        return ""
+    low, high = min(known), max(known)
+    return clock(low) if low == high else f"{clock(low)}{RANGE}{clock(high)}"
+
+
+def tempo_words(tempo: str | None) -> str:
+    """Lowering, pause, lifting as "3-1-1"; the last pause only where there is one."""
+    if not tempo:
+        return ""
+    figures = tempo[:-1] if len(tempo) == 4 and tempo.endswith("0") else tempo
+    return "-".join(figures)
+
+
+def facts(line: Line) -> list[dict[str, str]]:
+    """The prescription as labelled figures, in the order of the sheet; what is not asked is left out."""
+    found = [
+        {"label": _("Sets"), "value": sets_words(line)},
+        {"label": _("Load"), "value": loads_words(line)},
+        {"label": _("RIR"), "value": rirs_words(line)},
+        {"label": _("Rest"), "value": rests_words(line)},
+        {"label": _("Tempo"), "value": tempo_words(common(line, "tempo"))},
+    ]
+    return [fact for fact in found if fact["value"]]
+
+
+def prescription(line: Line) -> str:
+    """One line under the exercise's name: "4 × 6–8 · RIR 2 · rest 2:30 · tempo 3-1-1"."""
+    parts = [sets_words(line)]
+    if rir := rirs_words(line):
+        parts.append(_("RIR %(rir)s") % {"rir": rir})
+    if rest := rests_words(line):
+        parts.append(_("rest %(rest)s") % {"rest": rest})
+    if tempo := tempo_words(common(line, "tempo")):
+        parts.append(_("tempo %(tempo)s") % {"tempo": tempo})
+    return " · ".join(part.replace(" ", NBSP) for part in parts)
+
+
+def done_words(line: Line, done: Mapping[str, Any]) -> str:
+    """A set that was done, {load, reps, seconds, metres, rir}: "72.5 × 8"."""
+    load = done["load"]
+    figure = load_figure(line, load) if load is not None else ""
+    much = done_amount(done)
+    return f"{figure}{NBSP}{TIMES}{NBSP}{much}" if figure else much
+
+
+def done_amount(done: Mapping[str, Any]) -> str:
+    if done["seconds"] is not None:
+        return seconds_words(done["seconds"])
+    if done["metres"] is not None:
+        return f"{done['metres']}{NBSP}m"
+    return str(done["reps"])
+
+
+def last_of(line: Line, place: int) -> Mapping[str, Any] | None:
+    """What was done last time in the set at that place, 0-based; the last set where there were fewer."""
+    last = line.get("last")
+    if not last or not last["sets"]:
+        return None
+    sets: Sequence[Mapping[str, Any]] = last["sets"]
+    return sets[min(place, len(sets) - 1)]
+
+
+def plates_words(plates: Mapping[str, Any], unit: str) -> str:
+    """ "20 + 5 + 2.5", each plate with its unit where it is not the load's; "empty bar" for none."""
+    shown = [plate_words(plate, unit) for plate in plates["per_side"]]
+    if not shown:
+        return _("nothing on the bar") if plates["bar"] else _("no plates")
+    return f"{NBSP}+ ".join(shown)
+
+
+def plate_words(plate: Mapping[str, str], unit: str) -> str:
+    return number(plate["value"]) if plate["unit"] == unit else f"{number(plate['value'])}{NBSP}{plate['unit']}"
+
+
+def bar_words(plates: Mapping[str, Any]) -> str:
+    """ "bar 20 kg", or that nobody knows its weight."""
+    bar = plates["bar"]
+    if bar is None:
+        return _("bar not weighed")
+    return _("bar %(weight)s") % {"weight": f"{number(bar['value'])}{NBSP}{bar['unit']}"}
+
+
+def minutes_words(minutes: int | None) -> str:
+    return "" if not minutes else ngettext("about %(n)d minute", "about %(n)d minutes", minutes) % {"n": minutes}
+
+
+def _frozen(load: Mapping[str, str] | None) -> tuple[str, str] | None:
+    return None if load is None else (load["value"], load["unit"])
