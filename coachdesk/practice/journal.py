@@ -46,23 +46,24 @@ class Recording:
     def __init__(self) -> None:
         self.params: dict[str, Any] = {}
         self.entry: JournalEntry | None = None
-        self._watched: list[tuple[models.Model, dict[str, Any] | None]] = []
+        # Row, its key (a deleted row forgets it), and its fields before; None for a row that the act made.
+        self._watched: list[tuple[models.Model, Any, dict[str, Any] | None]] = []
 
     def change(self, *rows: models.Model) -> None:
         for row in rows:
-            if not any(seen is row for seen, _before in self._watched):
-                self._watched.append((row, _fields(row)))
+            if not any(seen is row for seen, _pk, _before in self._watched):
+                self._watched.append((row, row.pk, _fields(row)))
 
     def made(self, *rows: models.Model) -> None:
-        self._watched.extend((row, None) for row in rows)
+        self._watched.extend((row, row.pk, None) for row in rows)
 
     def rows(self) -> list[dict[str, Any]]:
         written = []
-        for row, before in self._watched:
-            gone = row.pk is None or not type(row)._base_manager.filter(pk=row.pk).exists() if before else False
+        for row, pk, before in self._watched:
+            gone = before is not None and not type(row)._base_manager.filter(pk=pk).exists()
             after = None if gone else _fields(row)
             if before != after:
-                written.append({"model": row._meta.label_lower, "pk": row.pk, "before": before, "after": after})
+                written.append({"model": row._meta.label_lower, "pk": pk, "before": before, "after": after})
         return written
 
 
