@@ -58,10 +58,14 @@ class Recording:
         self._watched.extend((row, row.pk, None) for row in rows)
 
     def rows(self) -> list[dict[str, Any]]:
+        """What changed, read back from the database: one query a model."""
+        watched: dict[str, list[Any]] = {}
+        for row, pk, _before in self._watched:
+            watched.setdefault(row._meta.label_lower, []).append(pk)
+        stored = _stored(watched)
         written = []
         for row, pk, before in self._watched:
-            gone = before is not None and not type(row)._base_manager.filter(pk=pk).exists()
-            after = None if gone else _fields(row)
+            after = stored.get((row._meta.label_lower, pk))
             if before != after:
                 written.append({"model": row._meta.label_lower, "pk": pk, "before": before, "after": after})
         return written
@@ -90,7 +94,7 @@ def undo(entry: JournalEntry, actor: Coach | None) -> JournalEntry:
         entry = JournalEntry.objects.select_for_update().get(pk=entry.pk)
         if JournalEntry.objects.filter(undoes=entry).exists():
             raise CannotUndo("done")
-        current = _current(entry)
+        current = _stored(_by_model(entry.rows))
         for row in entry.rows:
             if current.get((row["model"], row["pk"])) != row["after"]:
                 raise CannotUndo("later", {"model": row["model"]})
@@ -115,11 +119,11 @@ def _by_model(rows: Iterable[dict[str, Any]]) -> dict[str, list[Any]]:
     return grouped
 
 
-def _current(entry: JournalEntry) -> dict[tuple[str, Any], dict[str, Any]]:
-    """The entry's rows as they are now: one query a model, however many rows."""
+def _stored(keys: dict[str, list[Any]]) -> dict[tuple[str, Any], dict[str, Any]]:
+    """Rows as they stand in the database, by model and key: one query a model, however many rows."""
     return {
         (label, row.pk): _fields(row)
-        for label, pks in _by_model(entry.rows).items()
+        for label, pks in keys.items()
         for row in apps.get_model(label)._base_manager.filter(pk__in=pks)
     }
 
