@@ -41,6 +41,7 @@ SESSION_EXERCISES_MOST: Final = 8
 # One exercise a pattern and role in a session, unless its group is given more sets than this.
 ONE_EXERCISE_SETS: Final = 6.0
 EASY_JOINT_EXERCISES: Final = 2
+GRIP_LIMITED: Final = 2  # severity from which the grip gives out before the muscles do
 PRIORITY_GROUPS_MOST: Final = 3
 
 
@@ -184,13 +185,13 @@ def _order(here: Params, exercises: Sequence[tuple[Slot, Exercise]]) -> list[Bec
     found = []
     for index, (slot, exercise) in enumerate(exercises):
         later = [e for _, e in exercises[index + 1 :] if e.role == "main"]
-        joints = {entry.joint for entry in exercise.joints}
+        stress = {entry.joint: entry.severity for entry in exercise.joints}
         both: Params = {**here, "exercise": exercise.key}
-        if exercise.role != "main" and "grip" in joints:
+        if slot.role != "main" and stress.get("grip", 0) >= GRIP_LIMITED:
             for main in later:
                 if any(entry.joint == "grip" for entry in main.joints):
                     found.append(Because("session.grip_before_main", {**both, "other": main.key}))
-        if exercise.role == "isolation" and "lumbar_shear" in joints:
+        if exercise.role == "isolation" and "lumbar_shear" in stress:
             for main in later:
                 if main.pattern in ONE_MAIN_A_SESSION:
                     found.append(Because("session.back_before_main", {**both, "other": main.key}))

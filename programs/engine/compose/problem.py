@@ -83,7 +83,7 @@ def build(request: WeekRequest, rules: Rules | None = None) -> Problem:
     for number, (day, slot, occurrence) in enumerate(listed):
         pin = pins.get((slot.key, occurrence))
         keys: Sequence[str] = fitting[slot.key].fitting
-        sets: Sequence[int] = range(slot.sets_low, slot.sets_high + 1)
+        sets: Sequence[int] = range(max(1, slot.sets_low), max(1, slot.sets_low, slot.sets_high) + 1)
         if pin is not None:
             keys = () if not pin.exercise or pin_reasons(request, pin) else (pin.exercise,)
             sets = (pin.sets,) if pin.sets > 0 else sets

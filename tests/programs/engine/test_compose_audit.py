@@ -159,7 +159,7 @@ def test_order_and_supersets_are_looked_at():
     request = replace(gym_week(), day_types=(day_type(*lines),))
     picks = by_hand(("row", "bell-row"), ("hinge", "bar-hinge"), ("curl", "bell-curl"), ("again", "cable-curl"))
     audit = assess(request, picks)
-    assert warning(audit, "session.grip_before_main").params["other"] == "bar-hinge"
+    assert "session.grip_before_main" not in codes(audit)  # a row asks little of the grip
     assert warning(audit, "session.superset_clash").params["exercise"] == "bell-curl"
     rear = exercise("rear-raise", "rear_delt_raise", regions="delt_post", joints={"lumbar_shear": 1})
     with_rear = replace(request, library={**GYM, "rear-raise": rear})
