@@ -151,9 +151,7 @@ def hours_wanted(earlier: SessionLoad, later: SessionLoad, group: str) -> tuple[
 
     Half where one of the two only helps it along.
     """
-    table = recovery(
-        earlier.counted.get(group, 0), earlier.direct.get(group, 0), earlier.rir, earlier.careful
-    )
+    table = recovery(earlier.counted.get(group, 0), earlier.direct.get(group, 0), earlier.rir, earlier.careful)
     helped_only = not earlier.direct.get(group, 0) or not later.direct.get(group, 0)
     factor = 0.5 if helped_only else 1.0
     return table.least_h * factor, table.preferred_h * factor
@@ -188,9 +186,7 @@ def place_days(
         params = {"sessions": len(sessions), "days": len(days)}
         return Placement({}, reasons=(Because("calendar.too_few_days", params),))
     starts = start_hours or {}
-    pairs = [
-        (a, b, shared_groups(sessions[a], sessions[b])) for a, b in combinations(range(len(sessions)), 2)
-    ]
+    pairs = [(a, b, shared_groups(sessions[a], sessions[b])) for a, b in combinations(range(len(sessions)), 2)]
     pairs = [pair for pair in pairs if pair[2]]
     known: dict[tuple[int, int, int, int], tuple[int, int]] = {}
 
@@ -308,9 +304,7 @@ def recovery_gaps(
             decides = min(groups, key=lambda group: (-wanted[group][1], -wanted[group][0], group))
             least, preferred = wanted[decides]
             hours = int((start_h - end_h) // 1)
-            found.append(
-                Gap(earlier.load.key, later.load.key, decides, groups, hours, least, preferred, wraps)
-            )
+            found.append(Gap(earlier.load.key, later.load.key, decides, groups, hours, least, preferred, wraps))
     return tuple(found)
 
 
@@ -322,8 +316,7 @@ def week_dates(
     for week in range(1, weeks + 1):
         first = start + timedelta(days=WEEK_DAYS * (week - 1))
         in_week = sorted(
-            (first + timedelta(days=(weekday - first.weekday()) % WEEK_DAYS), key)
-            for key, weekday in days.items()
+            (first + timedelta(days=(weekday - first.weekday()) % WEEK_DAYS), key) for key, weekday in days.items()
         )
         plan += [
             Dated(key, day, week, position, week, week in deload_weeks)
@@ -362,15 +355,11 @@ def cycle_dates(
         if day_index >= weeks * WEEK_DAYS:
             break
         week = day_index // WEEK_DAYS + 1
-        plan.append(
-            Dated(key, start + timedelta(days=day_index), cycle, position, week, week in deload_weeks)
-        )
+        plan.append(Dated(key, start + timedelta(days=day_index), cycle, position, week, week in deload_weeks))
     return tuple(plan)
 
 
-def _rolling(
-    order: Sequence[str], offsets: Sequence[int], cycle_days: int
-) -> Iterator[tuple[int, int, int, str]]:
+def _rolling(order: Sequence[str], offsets: Sequence[int], cycle_days: int) -> Iterator[tuple[int, int, int, str]]:
     cycle = 0
     while True:
         for position, (key, offset) in enumerate(zip(order, offsets, strict=True), start=1):
@@ -383,9 +372,7 @@ def per_seven_days(sets: float, cycle_days: float) -> float:
     return sets * WEEK_DAYS / cycle_days
 
 
-def move_missed(
-    plan: Sequence[Dated], missed: Collection[date], mode: str, cycle_days: int = WEEK_DAYS
-) -> Moved:
+def move_missed(plan: Sequence[Dated], missed: Collection[date], mode: str, cycle_days: int = WEEK_DAYS) -> Moved:
     """The block after the sessions on the ``missed`` dates did not happen.
 
     ``next_in_line``: they are done next, on the training days that follow; everything behind them moves along

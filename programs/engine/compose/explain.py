@@ -176,6 +176,7 @@ def _compare(
             "exercise": present,
             "other": trial.exercise,
             "occurrence": occurrence,
+            "speaks_for": present if now > was else trial.exercise,
         }
         if key[0] == "rank":
             params["rank"] = ranked.index(present) + 1 if present in ranked else None

@@ -87,7 +87,8 @@ class Ledger:
         self.broken = 0
 
     def seconds(self, session: int) -> float:
-        return blocks_seconds(self._around[session], [s for s in self._blocks[session] if s])
+        blocks = self._blocks[session]
+        return blocks_seconds(self._around[session], sum(blocks), len(blocks) - blocks.count(0.0))
 
     def spare_s(self, session: int) -> float:
         """The seconds a session has left under its cap; negative where it runs over."""
@@ -109,11 +110,13 @@ class Ledger:
         session = place.session
         self.chosen[number] = choice
         self.cost += self.own(number, choice) - self.own(number, old)
-        if old is not None:
-            self._count(session, place.options[old[0]].quarters, -old[1])
-        if choice is not None:
-            self._count(session, place.options[choice[0]].quarters, choice[1])
-        if old is None or choice is None or old[0] != choice[0]:
+        if old is not None and choice is not None and old[0] == choice[0]:
+            self._count(session, place.options[old[0]].quarters, choice[1] - old[1])
+        else:
+            if old is not None:
+                self._count(session, place.options[old[0]].quarters, -old[1])
+            if choice is not None:
+                self._count(session, place.options[choice[0]].quarters, choice[1])
             self._neighbours(number, old, choice)
         self._time(number)
 
@@ -122,12 +125,12 @@ class Ledger:
         return place.loss if choice is None else place.options[choice[0]].own[choice[1]]
 
     def _count(self, session: int, quarters: tuple[tuple[int, int], ...], sets: int) -> None:
-        doses, ceilings = self._in_session[session], self._ceilings[session]
+        doses, ceilings, weekly = self._in_session[session], self._ceilings[session], self._week
         for group, each in quarters:
             change = each * sets
-            table, week = self._dose_costs[group], self._week[group]
+            table, week = self._dose_costs[group], weekly[group]
             self.cost += table[week + change] - table[week]
-            self._week[group] = week + change
+            weekly[group] = week + change
             before = doses[group]
             doses[group] = before + change
             ceiling = ceilings[group]

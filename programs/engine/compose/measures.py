@@ -4,6 +4,7 @@ The figures are those of ``dose`` and ``minutes``; here they are brought into th
 """
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import Final
 
 from programs.engine.compose.request import DayType, Slot, WeekRequest
@@ -18,6 +19,9 @@ WEEK_DAYS: Final = 7
 QUARTERS: Final = 4
 # Load entries that are ramped up to; bodyweight, bands and help taken off start where they are.
 RAMPED: Final = frozenset(("total", "per_hand", "stack"))
+
+# The same few prescriptions are timed thousands of times in a search.
+_timed = lru_cache(maxsize=4096)(timed)
 
 Member = tuple[Slot, int, Exercise, int]  # slot, occurrence, exercise, sets
 
@@ -107,7 +111,7 @@ def timed_member(member: Member) -> Timed:
             warm_ups = MAIN_HEAVY if high <= HEAVY_REPS else MAIN
         elif exercise.role == "secondary":
             warm_ups = SECONDARY
-    return timed(
+    return _timed(
         sets,
         (low + high) / 2,
         exercise.rest_s if slot.rest_s is None else slot.rest_s,
@@ -140,9 +144,9 @@ def around_seconds(request: WeekRequest, day: DayType) -> float:
     return session_seconds([], general_warm_up_s=request.general_warm_up_s, extra_s=day.extra_minutes * 60)
 
 
-def blocks_seconds(around_s: float, blocks: Sequence[float]) -> float:
-    """Seconds of a session whose filled blocks take so many seconds each; the sum that ``minutes`` makes."""
-    return around_s + sum(blocks) + max(0, len(blocks) - 1) * TRANSITION_S
+def blocks_seconds(around_s: float, blocks_s: float, blocks: int) -> float:
+    """Seconds of a session whose filled blocks take so many seconds together; the sum that ``minutes`` makes."""
+    return around_s + blocks_s + max(0, blocks - 1) * TRANSITION_S
 
 
 def day_seconds(request: WeekRequest, day: DayType, occurrence: int, picks: Iterable[Pick]) -> float:

@@ -4,7 +4,8 @@ Weeks small enough to try whole are tried whole. No clock, no chance: the same r
 every process.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import inf
 from typing import Final
 
@@ -14,9 +15,10 @@ from programs.engine.compose.problem import Problem
 
 # So many whole weeks are tried one by one instead of searched.
 TRY_ALL: Final = 5_000
-# Of two places so many choices each are tried together, where they alone cost no more than so many points.
-PAIR_OPTIONS: Final = 8
-PAIR_MARGIN: Final = 30
+# Two changes are tried together where by themselves they cost less than so many points: two other exercises,
+# or two changes for the same group.
+SWAPS_MARGIN: Final = 24
+GROUP_MARGIN: Final = 12
 
 
 def solve(problem: Problem) -> list[Choice]:
@@ -77,11 +79,10 @@ def _try_all(ledger: Ledger, free: Sequence[int]) -> None:
 
 def _descend(ledger: Ledger, free: Sequence[int]) -> None:
     """Small changes until none helps, then those of two places at once; again after each that helps."""
-    while True:
-        while sum(best_at(ledger, number) for number in free):
-            continue
-        if not _displace(ledger, free) and not _pairs(ledger, free):
-            return
+    while sum(best_at(ledger, number) for number in free):
+        continue
+    while _pairs(ledger, free) or _displace(ledger, free):
+        continue
 
 
 def _related(problem: Problem, number: int) -> list[int]:
@@ -94,10 +95,9 @@ def _related(problem: Problem, number: int) -> list[int]:
 def _displace(ledger: Ledger, free: Sequence[int]) -> bool:
     """Take an exercise from another place that holds it, and give that place another one."""
     places, chosen = ledger.problem.places, ledger.chosen
-    margin = PAIR_MARGIN * ledger.problem.scale
+    margin = SWAPS_MARGIN * ledger.problem.scale
     movable = [number for number in free if not places[number].fixed]
     may = set(movable)
-    helped = False
     for number in movable:
         options = places[number].options
         for other in _related(ledger.problem, number):
@@ -117,52 +117,81 @@ def _displace(ledger: Ledger, free: Sequence[int]) -> bool:
                         continue
                     if ledger.improves([(number, (index, sets)), (other, (instead, held[1]))]):
                         return True
-    return helped
+    return False
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """Another choice for a place: what it costs and how many seconds it adds by itself."""
+
+    choice: Choice
+    loss: int
+    longer_s: float
+    swaps: bool  # another exercise, not only another number of sets
+    groups: int  # bit mask of the groups whose dose it may change
 
 
 def _pairs(ledger: Ledger, free: Sequence[int]) -> bool:
-    """Change two related places at once, where the two changes together look nearly worth it."""
-    places = ledger.problem.places
-    margin = PAIR_MARGIN * ledger.problem.scale
+    """Change two related places at once, where the two changes together look nearly worth it; or one alone."""
     alone = {number: _alone(ledger, number) for number in free}
     helped = False
     for number in free:
-        session = places[number].session
+        for change in alone[number]:
+            if change.loss >= 0:
+                break
+            helped |= ledger.improves([(number, change.choice)])
         for other in _related(ledger.problem, number):
-            if other < number or other not in alone:
-                continue
-            together = places[other].session == session
-            spare, other_spare = ledger.spare_s(session), ledger.spare_s(places[other].session)
-            for loss, longer_s, choice in alone[number]:
-                if longer_s > spare and not together:
-                    continue
-                for other_loss, other_longer_s, other_choice in alone[other]:
-                    if loss + other_loss > margin:
-                        break
-                    if other_longer_s > (other_spare - longer_s if together else other_spare):
-                        continue
-                    if ledger.improves([(number, choice), (other, other_choice)]):
-                        helped = True
-                        spare, other_spare = ledger.spare_s(session), ledger.spare_s(places[other].session)
+            if other > number and other in alone:
+                helped |= _pair(ledger, number, other, alone)
     return helped
 
 
-def _alone(ledger: Ledger, number: int) -> list[tuple[int, float, Choice]]:
-    """The other choices of a place with what each costs by itself and how many seconds it adds.
+def _pair(ledger: Ledger, number: int, other: int, alone: Mapping[int, Sequence[_Change]]) -> bool:
+    places, scale = ledger.problem.places, ledger.problem.scale
+    session, other_session = places[number].session, places[other].session
+    together = session == other_session
+    spare, other_spare = ledger.spare_s(session), ledger.spare_s(other_session)
+    helped = False
+    for one in alone[number]:
+        if one.longer_s > spare and not together:
+            continue
+        for two in alone[other]:
+            loss = one.loss + two.loss
+            if loss > SWAPS_MARGIN * scale:
+                break
+            # Two changes are worth more together than alone by the exercises that stand beside each other
+            # and by the groups that both serve; changes that have neither in common only share the minutes.
+            margin = SWAPS_MARGIN if one.swaps and two.swaps else GROUP_MARGIN if one.groups & two.groups else 0
+            if loss >= margin * scale:
+                continue
+            if two.longer_s > (other_spare - one.longer_s if together else other_spare):
+                continue
+            if ledger.improves([(number, one.choice), (other, two.choice)]):
+                helped = True
+                spare, other_spare = ledger.spare_s(session), ledger.spare_s(other_session)
+    return helped
 
-    The cheapest first, broken limits or not: the other place of a pair may mend them. Where its session has
-    an empty place, this one may be emptied for it.
+
+def _alone(ledger: Ledger, number: int) -> list[_Change]:
+    """The other choices of a place, the cheapest first, broken limits or not: a second change may mend them.
+
+    Where its session has an empty place, this one may be emptied for it.
     """
-    start, before = ledger.chosen[number], ledger.cost
-    session = ledger.problem.places[number].session
-    spare = ledger.spare_s(session)
-    found: list[tuple[int, float, Choice]] = []
-    numbers = ledger.problem.session_places[session]
+    place, start, before = ledger.problem.places[number], ledger.chosen[number], ledger.cost
+    spare = ledger.spare_s(place.session)
+    numbers = ledger.problem.session_places[place.session]
     emptied: list[Choice] = [None] if any(ledger.chosen[other] is None for other in numbers) else []
+    found: list[_Change] = []
     for choice in (*ledger.choices(number), *emptied):
-        if choice != start:
-            ledger.put(number, choice)
-            found.append((ledger.cost - before, spare - ledger.spare_s(session) if spare < inf else 0, choice))
+        if choice == start:
+            continue
+        ledger.put(number, choice)
+        longer_s = spare - ledger.spare_s(place.session) if spare < inf else 0.0
+        swaps = start is None or choice is None or start[0] != choice[0]
+        groups = 0
+        for held in (start, choice):
+            for group, _ in place.options[held[0]].quarters if held else ():
+                groups |= 1 << group
+        found.append(_Change(choice, ledger.cost - before, longer_s, swaps, groups))
     ledger.put(number, start)
-    found.sort(key=lambda entry: entry[0])
-    return found[:PAIR_OPTIONS] + [entry for entry in found[PAIR_OPTIONS:] if entry[2] is None]
+    return sorted(found, key=lambda change: change.loss)

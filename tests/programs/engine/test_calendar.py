@@ -23,9 +23,7 @@ from programs.engine.calendar import (
 MON, TUE, WED, THU, FRI, SAT, SUN = range(7)
 
 
-def session(
-    key: str, *groups: str, sets: float = 6, rir: float | None = 2, minutes: float = 60
-) -> SessionLoad:
+def session(key: str, *groups: str, sets: float = 6, rir: float | None = 2, minutes: float = 60) -> SessionLoad:
     dose = dict.fromkeys(groups, sets)
     return SessionLoad(key, dose, dose, rir, minutes)
 
@@ -277,9 +275,7 @@ def test_moving_keeps_the_order_and_never_stacks_two_on_a_day(missed, mode, star
 
 
 @given(
-    groups=st.lists(
-        st.sampled_from([("chest",), ("quads",), ("chest", "quads"), ()]), min_size=1, max_size=4
-    ),
+    groups=st.lists(st.sampled_from([("chest",), ("quads",), ("chest", "quads"), ()]), min_size=1, max_size=4),
     available=st.sets(st.integers(0, 6), min_size=4),
 )
 def test_sessions_get_days_of_their_own_among_those_available(groups, available):
