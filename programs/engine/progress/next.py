@@ -190,7 +190,7 @@ def _frozen(case: Situation) -> NextStep:
     reasons = [Because("pain_freeze", {"rir": RIR_FLOOR_IN_PAIN})]
     if usual is not None and case.base is not None and case.rack.loads:
         light = steps.lighter(usual, LIGHTER_SHARE, case.rack, case.lever)
-        if light is not None and case.lever.at_least_as_hard(case.base, light):
+        if light != usual and case.lever.at_least_as_hard(case.base, light):
             sets = case.at(light)
             reasons.append(Because("pain_lighter", {"old": usual, "new": light}))
     offers = [Offer("variant_without_joint"), Offer("shorter_range")]
@@ -202,7 +202,7 @@ def _after_pain(case: Situation) -> NextStep:
     if usual is None or not case.rack.loads:
         return case.answer("return", case.at(case.base), [Because("pain_return")], plain=False)
     light = steps.lighter(usual, RETURN_SHARE, case.rack, case.lever)
-    if light is not None and case.base is not None and case.lever.at_least_as_hard(light, case.base):
+    if case.base is not None and (light == usual or case.lever.at_least_as_hard(light, case.base)):
         light = case.base  # what went well last is light enough
     params = {"percent": round(100 * RETURN_SHARE), "old": usual}
     return case.answer("return", case.at(light), [Because("pain_return_load", params)], plain=False)
@@ -229,14 +229,12 @@ def _after_absence(case: Situation, row: steps.Absence) -> NextStep:
         reasons.append(Because("absence_find_load", {"most": light}))
         return case.answer("return", empty, reasons, plain=False, find_load=True)
     best = case.best()
-    if best is not None and case.target.rir is not None and light is not None:
+    if best is not None and case.target.rir is not None:
         raw = case.lever.entered(load_for(best * row.load, case.target.low, case.target.rir, case.k))
         from_best = None if raw is None else _rounded_easy(case, raw)
         if from_best is not None and case.lever.at_least_as_hard(light, from_best):
             light = from_best
-    if light is not None and not case.lever.at_least_as_hard(base, light):
-        light = base
-    if light is not None and case.lever.at_least_as_hard(light, base):
+    if case.lever.at_least_as_hard(light, base):
         reasons.append(Because("nothing_lighter_on_offer", {"load": light}))
     return case.answer("return", _reloaded(case, sets, light), reasons, plain=False)
 

@@ -96,21 +96,18 @@ def reps_after_step(reps: int, rir: float, change: float, target_rir: float, k: 
     return max(0, math.floor(reps_at_share(share, k) - target_rir + TINY))
 
 
-def lighter(load: float, share: float, rack: Rack, lever: Lever) -> float | None:
-    """``share`` of what is moved, rounded to the easier side; the easiest on offer where that is too hard.
-
-    None on an empty rack.
-    """
+def lighter(load: float, share: float, rack: Rack, lever: Lever) -> float:
+    """``share`` of what is moved, rounded to the easier side; ``load`` itself where nothing easier is on offer."""
     moved = lever.moved(load)
     if lever.falls:  # lighter is more help; without the body's weight, by the help alone
         wanted = lever.entered(moved * share) if moved is not None else load / share
         found = rack.at_least(max(wanted if wanted is not None else load, load + 10 * TINY))
-        return found if found is not None else rack.heaviest
-    wanted = lever.entered(moved * share) if moved is not None else load * share
-    if wanted is None:
-        return load
-    found = rack.at_most(wanted)
-    return found if found is not None else rack.lightest
+        found = rack.heaviest if found is None else found
+    else:
+        wanted = lever.entered(moved * share) if moved is not None else load * share
+        found = None if wanted is None else rack.at_most(wanted)
+        found = rack.lightest if found is None else found
+    return load if found is None or lever.at_least_as_hard(found, load) else found
 
 
 def hardest_within(load: float, most: float, rack: Rack, lever: Lever, limit: float | None = None) -> float | None:

@@ -288,9 +288,7 @@ def parsed_sets(draw):
 
 @st.composite
 def one_set(draw, number):
-    entry = draw(
-        st.sampled_from([None, None, "added", "assisted", "per_hand", "total", "numbered_setting", "band"])
-    )
+    entry = draw(st.sampled_from([None, None, "added", "assisted", "per_hand", "total", "numbered_setting", "band"]))
     unit = draw(st.sampled_from(["kg", "lb"]))
     values = {"number": number, "entry": entry, "rir": draw(efforts)}
     if entry == "band":
@@ -341,9 +339,7 @@ def test_whatever_is_typed_is_read_or_asked_about_but_never_fails(text):
     format_sets(parsed.sets, "de")
 
 
-@given(
-    st.text(max_size=60), st.sampled_from([None, "added", "per_hand", "band", "numbered_setting", "assisted"])
-)
+@given(st.text(max_size=60), st.sampled_from([None, "added", "per_hand", "band", "numbered_setting", "assisted"]))
 def test_any_text_at_all_can_be_handed_in(text, load_entry):
     parse(text, "lb", "en", load_entry, "seconds")
 
@@ -365,9 +361,7 @@ NAMES = {
 
 
 def read(text):
-    return parse_message(
-        text, NAMES, "kg", "de", {"pull-up": "added", "plank": "added"}, {"plank": "seconds"}
-    )
+    return parse_message(text, NAMES, "kg", "de", {"pull-up": "added", "plank": "added"}, {"plank": "seconds"})
 
 
 @pytest.mark.parametrize(
