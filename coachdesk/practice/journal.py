@@ -9,7 +9,7 @@ Undo puts every row back, in one transaction, and refuses when a later act built
 """
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
@@ -38,6 +38,19 @@ def _fields(row: models.Model) -> dict[str, Any]:
     must rise with an undo too."""
     left_out: frozenset[str] = getattr(row, "unjournalled", frozenset())
     return {name: value for name, value in _all_fields(row).items() if name not in left_out}
+
+
+_followers: list[Callable[[JournalEntry, Coach | None], None]] = []
+
+
+def follows_undo(
+    follower: Callable[[JournalEntry, Coach | None], None],
+) -> Callable[[JournalEntry, Coach | None], None]:
+    """Registers a function(undone entry, actor) that is called in the same transaction once the rows are put back:
+    for what hangs on them without being a row of the act. It may raise CannotUndo, and then nothing is undone."""
+    if follower not in _followers:
+        _followers.append(follower)
+    return follower
 
 
 class Recording:
@@ -101,6 +114,8 @@ def undo(entry: JournalEntry, actor: Coach | None) -> JournalEntry:
         _refuse_what_others_need(entry)
         for row in reversed(entry.rows):
             _put(row["model"], row["pk"], row["before"])
+        for follower in _followers:
+            follower(entry, actor)
         return JournalEntry.objects.create(
             practice_id=entry.practice_id,
             actor=actor,
