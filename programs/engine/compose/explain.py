@@ -51,7 +51,7 @@ def explain_place(rules: Rules, at: Places, slot_key: str, occurrence: int) -> E
     if pick is None:
         return unfilled(rules, at, slot_key, occurrence)
     day, slot = find_slot(rules, slot_key)
-    tried = _trials(rules, at, slot, occurrence, TRIED)
+    tried = _trials(rules, at, day, slot, occurrence, TRIED)
     decided: Sequence[Because] = ()
     despite: Sequence[Because] = ()
     if pick.pinned:
@@ -134,7 +134,7 @@ def _alternative(rules: Rules, at: Places, day: DayType, slot: Slot, occurrence:
     )
 
 
-def _trials(rules: Rules, at: Places, slot: Slot, occurrence: int, most: int) -> list[Trial]:
+def _trials(rules: Rules, at: Places, day: DayType, slot: Slot, occurrence: int, most: int) -> list[Trial]:
     """The exercises that would come next on a place, the best first."""
     present = at[slot.key, occurrence].exercise
     choice = rules.fitting[slot.key]
@@ -145,8 +145,9 @@ def _trials(rules: Rules, at: Places, slot: Slot, occurrence: int, most: int) ->
         return sum(term.amount for term in terms), key
 
     found: list[Trial] = []
+    before = rules.near(at, day, slot, occurrence)
     for key in sorted((key for key in choice.fitting if key != present), key=alone):
-        tried = try_exercise(rules, at, slot.key, occurrence, key)
+        tried = try_exercise(rules, at, slot.key, occurrence, key, before)
         if isinstance(tried, Trial):
             found.append(tried)
             if len(found) == most:

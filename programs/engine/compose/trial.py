@@ -1,6 +1,6 @@
 """Trying one exercise on one place, all else the same, against the hard limits and the rules."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -70,11 +70,12 @@ def breaks(rules: Rules, old: Places, new: Places, day: DayType, occurrence: int
 
 
 def try_exercise(
-    rules: Rules, at: Places, slot_key: str, occurrence: int, exercise: str
+    rules: Rules, at: Places, slot_key: str, occurrence: int, exercise: str, before: Sequence[Term] | None = None
 ) -> Trial | tuple[Because, ...]:
     """The week with ``exercise`` on that place, with as many of its present sets as fit; or why not.
 
     An exercise that a sibling occurrence holds comes in exchange for the present one where that is possible.
+    ``before`` are the terms near the place as it is, for a caller that tries several.
     """
     day, slot = find_slot(rules, slot_key)
     here = (slot_key, occurrence)
@@ -93,10 +94,10 @@ def try_exercise(
         new = {**at, here: put}
         why = breaks(rules, at, new, day, occurrence)
         if not why:
-            before = tuple(rules.near(at, day, slot, occurrence))
+            before = rules.near(at, day, slot, occurrence) if before is None else before
             after = tuple(rules.near(new, day, slot, occurrence))
             cost = sum(term.amount for term in after) - sum(term.amount for term in before)
-            return Trial(exercise, sets, new, (put,), cost, before, after)
+            return Trial(exercise, sets, new, (put,), cost, tuple(before), after)
     return why
 
 

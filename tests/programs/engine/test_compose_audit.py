@@ -161,6 +161,10 @@ def test_order_and_supersets_are_looked_at():
     audit = assess(request, picks)
     assert "session.grip_before_main" not in codes(audit)  # a row asks little of the grip
     assert warning(audit, "session.superset_clash").params["exercise"] == "bell-curl"
+    hold = exercise("hold", "grip", regions="fore_flex", joints={"grip": 3})
+    with_hold = replace(request, library={**GYM, "hold": hold})
+    held = assess(with_hold, by_hand(("row", "hold"), ("hinge", "bar-hinge")))
+    assert warning(held, "session.grip_before_main").params["other"] == "bar-hinge"
     rear = exercise("rear-raise", "rear_delt_raise", regions="delt_post", joints={"lumbar_shear": 1})
     with_rear = replace(request, library={**GYM, "rear-raise": rear})
     assert "session.back_before_main" in codes(
