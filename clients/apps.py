@@ -8,7 +8,13 @@ class ClientsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
+        from clients.demo.newcomers import fill_new_practice
+        from clients.labels import health_sentence
         from clients.reads.placed import placed
+        from coachdesk.practice.newcomers import fills_new_practice
         from programs.placed import keeps_places
+        from programs.reasons import speaks_also
 
         keeps_places(placed)
+        fills_new_practice(fill_new_practice)
+        speaks_also(health_sentence)

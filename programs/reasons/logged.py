@@ -1,0 +1,125 @@
+"""Sentences for what follows from logs: the next step, pain, finding a load, estimates."""
+
+from typing import Final
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+# Where a parameter may be missing, the sentence without it stands under the code with BARE behind it.
+BARE: Final = "/bare"
+
+NEXT_STEP: dict[str, str | Promise] = {
+    "sets_used": _("%(day)s: %(done)s%(efforts)s."),
+    "all_sets_at_top": _("All sets reached %(n_high)s, the top of the range."),
+    "met_once": _("Met once; %(n_needed)s sessions running are asked for before the load rises."),
+    "effort_unknown": _("The effort was not said, so the reps alone have to show it twice."),
+    "pressing_twice": _("Presses rise after two sessions running at the top."),
+    "advanced_twice": _("At this level the load rises after two sessions running at the top."),
+    "below_top": _("Not yet %(n_high)s in all sets: aim for %(aim)s."),
+    "last_set_short": _("The last set ended below %(n_low)s: the same again."),
+    "too_few_sets": _("Fewer sets than planned were done: the same again."),
+    "effort_short": _("The reps were there, but fewer than %(n_rir)s were left in reserve: the same again."),
+    "effort_short/bare": _("The reps were there, but less was left in reserve than planned: the same again."),
+    "missed_repeat_once": _("Below the range once: the same again before anything changes."),
+    "missed_twice": _("Below the range twice running: the load changes by %(n_percent)s %%."),
+    "missed_twice/bare": _("Below the range twice running: one step easier."),
+    "missed_often": _("Below the range %(n_times)s times of the last %(n_of)s: time to look for the cause."),
+    "no_step_down_fits": _("No lighter load lies within %(n_percent)s %%."),
+    "load_step": _(
+        "The next load is %(load_new)s, %(n_percent)s %% more than %(load_old)s; about %(n_expected_reps)s reps are "
+        "to be expected."
+    ),
+    "over_usual_cap": _("The step is over the usual %(n_percent)s %%, but the next load on offer."),
+    "week_cap": _("The rise within seven days would pass %(n_percent)s %%."),
+    "step_too_big_add_reps": _("The step is too big for now: %(n_reps)s reps first."),
+    "step_too_big": _("The next load is %(n_percent)s %% more, too much at once."),
+    "pause_longer_than_usual": _("%(n_days)s days since the last time, longer than usual: the same load again."),
+    "load_ceiling": _("%(load_load)s is the heaviest on offer."),
+    "no_load_to_raise": _("There is no load to raise."),
+    "next_setting": _("The next setting is %(n_new)s, after %(n_old)s; what it weighs is not known."),
+    "bodyweight_unknown": _("%(load_new)s comes after %(load_old)s; without a bodyweight the rise can’t be weighed."),
+    "time_met": _("All sets lasted %(time)s or more."),
+    "time_not_met": _("Not all sets lasted %(time)s: the same again."),
+    "load_step_time": _("%(load_new)s after %(load_old)s, starting again at %(time)s."),
+    "top_of_range": _("The top of the range is reached, and no heavier load fits."),
+    "no_progression_for_now": _("No progression for now: the same again."),
+    "share_of_max": _("Held to %(n_percent)s %% of the estimated max."),
+    "rir_floor": _("At least %(n_rir)s stay in reserve for this client."),
+    "rest_floor": _("Rests of at least %(n_rest_s)s s for this client."),
+    "no_history_find_load": _("Nothing is known yet: find the load, stopping at %(n_rir)s in reserve."),
+    "no_history_load_planned": _("Nothing is logged yet: the load stays as planned."),
+    "no_history_no_load_needed": _("Nothing is logged yet, and no load is needed."),
+    "first_session_fewer_sets": _("A first session: about %(n_percent)s %% of the planned sets."),
+    "from_like_exercise": _("From %(source)s (max about %(load_e1rm)s), taken at %(n_percent)s %%."),
+    "deload": _("An easier week: %(sets)s, %(n_percent)s %% less load, %(n_rir)s more in reserve."),
+    "after_deload": _("After the easier week: back to %(load_load)s, the last load that went well."),
+    "after_deload/bare": _("After the easier week: back to what went well before."),
+    "absence": _(
+        "Away for %(n_days)s days: %(n_percent)s %% of the load, %(n_sets_percent)s %% of the sets, whole again within "
+        "%(n_weeks)s weeks."
+    ),
+    "absence_find_load": _("Away too long to reckon: find the load again, not above %(load_most)s."),
+    "nothing_lighter_on_offer": _("%(load_load)s is the lightest on offer."),
+    "returning": _("On the way back to %(load_goal)s: %(load_new)s after %(load_old)s."),
+}
+PAIN: dict[str, str | Promise] = {
+    "stopped_for_pain": _("A set was stopped for pain: nothing rises."),
+    "pain_stop": _("Paused for pain until you decide."),
+    "pain_freeze": _("Held back for pain: at least %(n_rir)s stay in reserve, nothing rises."),
+    "pain_lighter": _("Lighter than %(load_old)s for now: %(load_new)s."),
+    "pain_return": _("The pain has settled: back to it, carefully."),
+    "pain_return_load": _("The pain has settled: back at %(n_percent)s %% of %(load_old)s, then in small steps."),
+    "pain_score": _("Pain %(n_score)s of 10 on %(day)s."),
+    "pain_band_freeze": _("Between %(n_low)s and %(n_high)s: what loads it stays as it is or gets lighter."),
+    "pain_band_stop": _("%(n_from)s or more: nothing that loads it."),
+    "pain_repeated": _("Reported %(n_sessions)s sessions running."),
+    "pain_settled": _("Calm for %(n_sessions)s sessions running."),
+    "pain_settling": _("Calm for %(n_sessions)s of the %(n_needed)s sessions that are asked for."),
+    "pain_alarm": _("Said of it: %(alarm)s."),
+    "pain_rising": _("Rising for %(n_sessions)s sessions running."),
+    "pain_lasting": _("It has lasted for %(n_days)s days."),
+    "stopped_until_coach_decides": _("Stopped before, and so it stays until you decide."),
+}
+FINDING: dict[str, str | Promise] = {
+    "load_not_known_yet": _("No load is known yet."),
+    "finding_starts_light": _("Start with the lightest."),
+    "finding_effort_unknown": _("How many were left in reserve was not said."),
+    "finding_found": _("%(n_rir)s left in reserve: this is the load."),
+    "finding_tries_done": _("%(n_tries)s tries are done; with %(n_rir)s left this load stands for now."),
+    "finding_load_ceiling": _("%(load_load)s is the heaviest on offer."),
+    "finding_step_too_big": _("The next load, %(load_load)s, could not be done in full."),
+    "finding_goes_on": _("%(n_rir)s left in reserve: one step more."),
+    "finding_too_heavy": _("%(load_load)s left only %(n_rir)s in reserve: lighter."),
+}
+ESTIMATE: dict[str, str | Promise] = {
+    "not_estimated_kind": _("No estimate from this kind of set: %(kind)s."),
+    "not_estimated_pain": _("No estimate: the set was stopped for pain."),
+    "not_estimated_no_weight": _("No estimate: what the load weighs is not known (%(load_entry)s)."),
+    "not_estimated_no_reps": _("No estimate without reps."),
+    "not_estimated_no_load": _("No estimate without a load."),
+    "not_estimated_no_bodyweight": _("No estimate without a bodyweight of the last %(n_days)s days."),
+    "not_estimated_effort_unknown": _("No estimate: how many were left in reserve is not known."),
+    "not_estimated_too_easy": _("No estimate with more than %(n_most)s in reserve."),
+    "not_estimated_many_reps": _("No estimate beyond %(n_most)s reps and reserve together."),
+}
+TREND: dict[str, str | Promise] = {
+    "slope": _("%(n_percent)s %% a week, likely between %(n_low)s and %(n_high)s %%."),
+    "few_sessions": _("%(n_sessions)s sessions that tell something; %(n_needed)s are needed."),
+    "short_span": _("They span %(n_days)s days; %(n_needed)s are needed."),
+    "low_adherence": _("%(n_percent)s %% of what was planned was done; %(n_needed)s %% are needed."),
+    "recent_deload": _("The easier week around %(day)s is too near."),
+    "recent_layoff": _("The return on %(day)s is too near."),
+    "no_recent_session": _("The last session was %(n_days)s days ago."),
+    "no_record": _("No better set in %(n_sessions)s sessions over %(n_days)s days."),
+    "not_told_from_flat": _("A change this small can’t be told from none."),
+    "recent_mean_lower": _(
+        "The last three sessions lie %(n_percent)s %% off the three before; from %(n_detectable)s %% on it counts."
+    ),
+    "recent_mean_higher": _(
+        "The last two sessions lie %(n_percent)s %% above the best before; from %(n_detectable)s %% on it counts."
+    ),
+    "record": _("Best so far on %(day)s: %(load_load)s × %(n_reps)s."),
+    "big_record": _("A big step on %(day)s: %(load_load)s × %(n_reps)s."),
+}
+
+SENTENCES: Final = {**NEXT_STEP, **PAIN, **FINDING, **ESTIMATE, **TREND}
