@@ -76,6 +76,7 @@ class Client(PublicId, Owned):
     status_since = models.DateField(null=True, blank=True)
     # How far the new-client form has come, so that it can be taken up again; 0 when finished.
     intake_step = models.PositiveSmallIntegerField(default=0)
+    is_demo = models.BooleanField(default=False)
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = ClientQuerySet.as_manager()

@@ -25,6 +25,7 @@ class Place(PublicId, Owned):
     owner = models.ForeignKey(Client, on_delete=models.CASCADE, null=True, blank=True, related_name="own_places")
     opens_on = models.DateField(_("from"), null=True, blank=True)
     closes_on = models.DateField(_("until"), null=True, blank=True)
+    is_demo = models.BooleanField(default=False)
 
     objects = PlaceQuerySet.as_manager()
 

@@ -1,7 +1,7 @@
 """From what was logged to what comes next: proposals with reasons, until the coach has decided each of them."""
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
@@ -18,11 +18,11 @@ from clients.reads.racks import PlaceLoads
 from clients.receiving.pain import is_held
 from clients.services.sheets import reissue_if_out
 from coachdesk.practice import journal
-from coachdesk.practice.models import Coach
+from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import terms
 from programs.engine.progress import NextStep, next_prescription
 from programs.engine.terms import Because
-from programs.units import columns, load_of
+from programs.units import Load, columns, load_of
 
 OLDER_FROM = 65
 NEWCOMER_DAYS = 28  # a client's first four weeks: nothing is plain yet
@@ -48,13 +48,7 @@ def refresh(client: Client) -> int:
     if block is None:
         Proposal.objects.filter(client=client).waiting().update(state=Proposal.State.SUPERSEDED)
         return 0
-    sessions = list(
-        TrainingSession.objects.filter(block=block)
-        .with_lines()
-        .prefetch_related("prescriptions__exercise__regions", "prescriptions__exercise__joints")
-        .order_by("cycle", "position")
-    )
-    cases = list(_open_cases(sessions))
+    cases = list(_open_cases(block))
     on = today_for(client)
     standing = standing_of(client, on)
     loads = PlaceLoads(block.place, client, None)
@@ -69,49 +63,63 @@ def refresh(client: Client) -> int:
             kept.add(key)
             step, digest = _reckon(case, client, standing, loads, history, holds)
             present = waiting.get(key)
+            plain = step.plain and plain_allowed
             if present is not None and present.digest == digest:
+                if present.plain != plain:
+                    present.plain = plain
+                    present.save(update_fields=["plain"])
                 continue
-            _store(client, case, step, digest, plain_allowed, loads, present)
+            _store(client, case, step, digest, plain, loads, present)
         stale = [row.pk for key, row in waiting.items() if key not in kept]
         Proposal.objects.filter(pk__in=stale).update(state=Proposal.State.SUPERSEDED)
     return len(cases)
 
 
-def _open_cases(sessions: Sequence[TrainingSession]) -> Iterable[_Case]:
+def _open_cases(block: Block) -> Iterable[_Case]:
     """Lines without a decision in the next planned session of each day and occurrence.
 
-    The session before it (same day, same occurrence) must be behind the client: trained, missed or left out.
+    The sessions before it (same day, same occurrence) are behind the client: trained, missed or left out. Only
+    these sessions are read with their lines, however long the block.
     """
-    seen: set[tuple[str, int]] = set()
-    full: dict[tuple[str, int], dict[str, tuple[terms.TargetSet, ...]]] = {}
-    for session in sessions:
+    upcoming: dict[tuple[str, int], TrainingSession] = {}
+    usual: dict[tuple[str, int], TrainingSession] = {}
+    for session in block.sessions.order_by("cycle", "position"):
         key = (session.day_key, session.occurrence)
-        unit = session.block.place.unit
-        if session.state != TrainingSession.State.PLANNED:
-            _remember(session, full, unit)
+        if key in upcoming:
             continue
-        if key in seen:
-            continue
-        seen.add(key)
-        for line in session.prescriptions.all():
-            if line.exercise is None or line.reasons or "load" in line.pinned:
-                continue
-            current = tuple(target_term(target, unit) for target in line.target_sets.all())
-            if session.deload:
-                # The engine makes the deload from the usual sets; the block has them cut already.
-                current = full.get(key, {}).get(line.slot_key, current)
-            yield _Case(session, line, current)
-        _remember(session, full, unit)
+        if session.state == TrainingSession.State.PLANNED:
+            upcoming[key] = session
+        elif not session.deload:
+            usual[key] = session
+    wanted = [session.pk for session in upcoming.values()]
+    wanted += [usual[key].pk for key, session in upcoming.items() if session.deload and key in usual]
+    rows = {
+        row.pk: row
+        for row in TrainingSession.objects.filter(pk__in=wanted)
+        .with_lines()
+        .prefetch_related("prescriptions__exercise__regions", "prescriptions__exercise__joints")
+    }
+    for key, session in upcoming.items():
+        before = rows.get(usual[key].pk) if session.deload and key in usual else None
+        yield from _cases_of(rows[session.pk], _sets_by_slot(before) if before is not None else {})
 
 
-def _remember(
-    session: TrainingSession, full: dict[tuple[str, int], dict[str, tuple[terms.TargetSet, ...]]], unit: str
-) -> None:
-    if session.deload:
-        return
-    lines = full.setdefault((session.day_key, session.occurrence), {})
+def _cases_of(session: TrainingSession, full: dict[str, tuple[terms.TargetSet, ...]]) -> Iterable[_Case]:
+    """``full`` are the slot's usual sets: the engine makes a deload from them, as the block has them cut already."""
+    present = _sets_by_slot(session)
     for line in session.prescriptions.all():
-        lines[line.slot_key] = tuple(target_term(target, unit) for target in line.target_sets.all())
+        if line.exercise is None or line.reasons or "load" in line.pinned:
+            continue
+        yield _Case(session, line, full.get(line.slot_key, present[line.slot_key]))
+
+
+def _sets_by_slot(session: TrainingSession) -> dict[str, tuple[terms.TargetSet, ...]]:
+    unit = session.block.place.unit
+    return {
+        line.slot_key: tuple(target_term(target, unit) for target in line.target_sets.all())
+        for line in session.prescriptions.all()
+        if line.exercise is not None
+    }
 
 
 def _reckon(
@@ -159,7 +167,7 @@ def _store(
     case: _Case,
     step: NextStep,
     digest: str,
-    plain_allowed: bool,
+    plain: bool,
     loads: PlaceLoads,
     present: Proposal | None,
 ) -> None:
@@ -185,7 +193,7 @@ def _store(
             "offers": [{"code": offer.code, "params": dict(offer.params)} for offer in step.offers],
         },
         reasons=[_because(reason) for reason in step.reasons],
-        plain=step.plain and plain_allowed,
+        plain=plain,
         digest=digest,
     )
     if present is not None:
@@ -221,117 +229,190 @@ def _pain_on(exercise: terms.Exercise, holds: Sequence[dict[str, Any]]) -> str:
     return max(actions, key=ACTION_ORDER.index, default="go_on")
 
 
-def accept(proposal: Proposal, coach: Coach, *, edited: dict[str, Any] | None = None) -> None:
-    """Writes the new sets into the session, or the coach's own numbers: {"load": Decimal or None, "reps_low",
-    "reps_high", "sets"}. A sheet that is out is superseded."""
-    decide([proposal], coach, edited={proposal.pk: edited} if edited else {})
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A coach's own numbers for a line. ``reps_low`` and ``reps_high`` are left alone where seconds or metres count."""
+
+    load: Load | None
+    sets: int
+    reps_low: int | None = None
+    reps_high: int | None = None
 
 
-def accept_plain(proposals: Iterable[Proposal], coach: Coach) -> int:
-    """Accepts all plain proposals that still wait, as one act with one undo; returns how many."""
-    rows = [row for row in proposals if row.plain and row.state == Proposal.State.WAITING]
-    decide(rows, coach, edited={})
-    return len(rows)
+class Overtaken(Exception):
+    """The proposal is no longer open: decided elsewhere, overtaken by newer logs, or its session is behind."""
 
 
-def decline(proposal: Proposal, coach: Coach) -> None:
-    """Keeps what was done last time."""
-    decide([proposal], coach, edited={}, declined=True)
+def accept(proposal: Proposal, coach: Coach, *, change: Change | None = None) -> JournalEntry | None:
+    """Writes the new sets into the session, or the coach's own numbers. A sheet that is out is superseded.
+
+    Raises Overtaken when the proposal is not open any more. Returns the journal's entry.
+    """
+    return _decide_one(proposal, coach, change=change)
 
 
-def decide(
-    proposals: Sequence[Proposal], coach: Coach, *, edited: dict[int, dict[str, Any]], declined: bool = False
-) -> None:
-    """One transaction and one journal entry for any number of decisions."""
-    touched: dict[int, TrainingSession] = {}
+def decline(proposal: Proposal, coach: Coach) -> JournalEntry | None:
+    """Keeps what was done last time. Raises Overtaken."""
+    return _decide_one(proposal, coach, declined=True)
+
+
+def accept_plain(proposals: Iterable[Proposal], coach: Coach) -> tuple[int, JournalEntry | None]:
+    """Accepts all plain proposals that still wait, as one act with one undo; how many, and the journal's entry.
+
+    Whoever has reported pain or has sets to be checked is left out, even if that came in a moment ago.
+    """
+    rows = [row for row in proposals if row.plain]
+    clients = {row.client_id for row in rows}
+    held = set(PainReport.objects.filter(client__in=clients, state="open").values_list("client_id", flat=True))
+    held |= set(
+        LoggedSet.objects.filter(client__in=clients, state=LoggedSet.State.ASKED).values_list("client_id", flat=True)
+    )
+    return _decide([row for row in rows if row.client_id not in held], coach)
+
+
+def _decide_one(
+    proposal: Proposal, coach: Coach, *, change: Change | None = None, declined: bool = False
+) -> JournalEntry | None:
+    count, entry = _decide([proposal], coach, changes={proposal.pk: change} if change else {}, declined=declined)
+    if not count:
+        raise Overtaken
+    return entry
+
+
+def _decide(
+    proposals: Sequence[Proposal],
+    coach: Coach,
+    *,
+    changes: Mapping[int, Change] | None = None,
+    declined: bool = False,
+) -> tuple[int, JournalEntry | None]:
+    """One transaction and one journal entry for any number of decisions; those not open any more are left out."""
     act = "proposal.decline" if declined else "proposal.accept"
-    about = {f"client:{row.client.public_id}" for row in proposals}
-    with journal.act(
-        coach.practice, coach, act, about=about.pop() if len(about) == 1 else "", count=len(proposals)
-    ) as entry:
-        for proposal in proposals:
-            line = (
-                Prescription.objects.select_related("session__block__client")
-                .prefetch_related("target_sets")
-                .get(session=proposal.session, slot_key=proposal.slot_key)
-            )
-            entry.change(proposal, line)
-            change = edited.get(proposal.pk)
-            sets = _decided_sets(proposal, line, change, declined)
-            old = list(line.target_sets.all())
-            entry.change(*old)
-            line.target_sets.all().delete()
-            made = TargetSet.objects.bulk_create(sets)
-            entry.made(*made)
-            line.finds_load = bool(proposal.new.get("find_load")) and not change and not declined
-            line.reasons = [{"code": "declined_repeat", "params": {}}] if declined else proposal.reasons
-            line.save(update_fields=["finds_load", "reasons"])
-            proposal.decided = _short(sets)
-            proposal.decided_at = timezone.now()
-            proposal.decided_by = coach
-            proposal.state = (
-                Proposal.State.DECLINED if declined else Proposal.State.EDITED if change else Proposal.State.ACCEPTED
-            )
-            proposal.save(update_fields=["decided", "decided_at", "decided_by", "state"])
-            touched[line.session_id] = line.session
-        for session in touched.values():
-            reissue_if_out(session, coach)
+    with transaction.atomic():
+        rows = list(
+            Proposal.objects.waiting()
+            .filter(pk__in=[row.pk for row in proposals], session__state=TrainingSession.State.PLANNED)
+            .select_related("client", "exercise", "session")
+            .select_for_update(of=("self",))
+        )
+        about = {f"client:{row.client.public_id}" for row in rows}
+        name = rows[0].exercise.name if len(rows) == 1 else ""
+        with journal.act(
+            coach.practice,
+            coach,
+            act,
+            about=about.pop() if len(about) == 1 else "",
+            count=len(rows),
+            client=rows[0].client.name if len(rows) == 1 else "",
+            exercise=name,
+        ) as entry:
+            touched: dict[int, TrainingSession] = {}
+            for row in rows:
+                line = _write(row, coach, (changes or {}).get(row.pk), declined, entry)
+                touched[line.session_id] = line.session
+            for session in touched.values():
+                reissue_if_out(session, coach, entry)
+    return len(rows), entry.entry
 
 
-def _decided_sets(
-    proposal: Proposal, line: Prescription, change: dict[str, Any] | None, declined: bool
-) -> list[TargetSet]:
+def _write(
+    proposal: Proposal, coach: Coach, change: Change | None, declined: bool, entry: journal.Recording
+) -> Prescription:
+    line = (
+        Prescription.objects.select_related("session__block__client", "exercise")
+        .prefetch_related("target_sets")
+        .get(session=proposal.session, slot_key=proposal.slot_key)
+    )
+    old = list(line.target_sets.all())
+    entry.change(proposal, line, *old)
+    sets = _decided_sets(proposal, line, change, declined)
+    line.target_sets.all().delete()
+    entry.made(*TargetSet.objects.bulk_create(sets))
+    without_load = all(row.load_value is None for row in sets)
+    line.finds_load = bool(proposal.new.get("find_load")) and without_load
+    line.reasons = [_because(Because(_CODES[declined]))] if declined or change else proposal.reasons
+    if change:
+        fixed = {"load", "sets", "reps"} if change.reps_low is not None else {"load", "sets"}
+        line.pinned = sorted({*line.pinned, *fixed})
+    line.save(update_fields=["finds_load", "reasons", "pinned"])
+    state = Proposal.State
+    proposal.decided = _short(sets)
+    proposal.decided_at = timezone.now()
+    proposal.decided_by = coach
+    proposal.state = state.DECLINED if declined else state.EDITED if change else state.ACCEPTED
+    proposal.save(update_fields=["decided", "decided_at", "decided_by", "state"])
+    return line
+
+
+_CODES = {True: "declined_repeat", False: "set_by_coach"}
+
+
+def follow_undo(entry: JournalEntry, actor: Coach | None) -> None:
+    """Once a decision is taken back, the sheet that was sent with it must say so too.
+
+    Refused when the session has been trained, or when sets were logged from a sheet that would be taken back.
+    """
+    keys: dict[str, list[int]] = {}
+    for row in entry.rows:
+        keys.setdefault(row["model"], []).append(row["pk"])
+    if entry.act == "sheet.issue" and LoggedSet.objects.filter(version__in=keys.get(_VERSION, [])).exists():
+        raise journal.CannotUndo("later", {"model": "clients.loggedset"})
+    if entry.act.startswith("proposal."):
+        lines = keys.get("clients.prescription", [])
+        for session in TrainingSession.objects.filter(prescriptions__in=lines).distinct():
+            if session.state == TrainingSession.State.TRAINED:
+                raise journal.CannotUndo("later", {"model": "clients.trainingsession"})
+            reissue_if_out(session, actor)
+
+
+_VERSION = "clients.sheetversion"
+
+
+def _decided_sets(proposal: Proposal, line: Prescription, change: Change | None, declined: bool) -> list[TargetSet]:
     present = list(line.target_sets.all())
     unit = proposal.new["unit"]
     if declined:
         load = proposal.old.get("load")
-        return [_like(row, line, number, load, unit) for number, row in enumerate(present, start=1)]
+        kept = None if load is None else load_of(load, unit)
+        return [_target(line, number, asdict(target_term(row, unit)), kept) for number, row in enumerate(present, 1)]
     work = proposal.new["work"]
     if change:
-        template = work[0] if work else None
-        count = change["sets"]
-        rows = [template or asdict(target_term(present[0], unit))] * count
-        work = [{**row, "load": change["load"], **_reps(row, change)} for row in rows]
+        rows = work or [asdict(target_term(row, unit)) for row in present]
+        # More sets than proposed go on like the last one; a back-off set keeps its own load.
+        rows = [rows[min(index, len(rows) - 1)] for index in range(change.sets)]
+        top = rows[0]["load"]
+        return [
+            _target(
+                line,
+                number,
+                {**row, **_reps(row, change)},
+                change.load if row["load"] == top or row["load"] is None else load_of(row["load"], unit),
+            )
+            for number, row in enumerate(rows, start=1)
+        ]
     return [
-        TargetSet(
-            prescription=line,
-            number=number,
-            kind=row["kind"],
-            reps_low=row["reps_low"],
-            reps_high=row["reps_high"],
-            open_ended=row["open_ended"],
-            seconds=row["seconds"],
-            metres=row["metres"],
-            rir=row["rir"],
-            rest_s=row["rest_s"],
-            tempo=row["tempo"],
-            **columns(None if row["load"] is None else load_of(row["load"], unit)),
-        )
+        _target(line, number, row, None if row["load"] is None else load_of(row["load"], unit))
         for number, row in enumerate(work, start=1)
     ]
 
 
-def _reps(row: dict[str, Any], change: dict[str, Any]) -> dict[str, Any]:
-    if row["reps_low"] is None:
-        return {}
-    return {"reps_low": change["reps_low"], "reps_high": change["reps_high"]}
-
-
-def _like(row: TargetSet, line: Prescription, number: int, load: float | None, unit: str) -> TargetSet:
+def _target(line: Prescription, number: int, row: Mapping[str, Any], load: Load | None) -> TargetSet:
+    """One target set from the engine's, as it was or as it was stored."""
     return TargetSet(
         prescription=line,
         number=number,
-        kind=row.kind,
-        reps_low=row.reps_low,
-        reps_high=row.reps_high,
-        open_ended=row.open_ended,
-        seconds=row.seconds,
-        metres=row.metres,
-        rir=row.rir,
-        rest_s=row.rest_s,
-        tempo=row.tempo,
-        **columns(None if load is None else load_of(load, unit)),
+        **{name: row[name] for name in _AS_THEY_ARE},
+        **columns(load),
     )
+
+
+_AS_THEY_ARE = ("kind", "reps_low", "reps_high", "open_ended", "seconds", "metres", "rir", "rest_s", "tempo")
+
+
+def _reps(row: Mapping[str, Any], change: Change) -> dict[str, Any]:
+    if row["reps_low"] is None or change.reps_low is None:
+        return {}
+    return {"reps_low": change.reps_low, "reps_high": change.reps_high or change.reps_low}
 
 
 def _short(sets: Sequence[TargetSet]) -> dict[str, Any]:

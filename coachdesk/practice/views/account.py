@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
+from coachdesk import environment
 from coachdesk.practice import setup, throttle
 from coachdesk.practice.access import CoachRequest, coach_required, owner_required, public
 from coachdesk.practice.forms import CoachForm, PasswordForm, PracticeForm, SetupForm, SignInForm
@@ -27,7 +28,12 @@ def set_up(request: HttpRequest) -> HttpResponse:
     if not setup.needed():
         return redirect("sign-in")
     code_needed = not setup.from_this_machine(request)
-    initial = {"time_zone": "UTC", "language": "en", "code": request.GET.get("code", "")}
+    initial = {
+        "time_zone": "UTC",
+        "language": "en",
+        "code": request.GET.get("code", ""),
+        "demo": environment.flag("COACHDESK_DEMO"),
+    }
     form = SetupForm(request.POST or None, code_needed=code_needed, initial=initial)
     if request.method == "POST" and form.is_valid():
         if code_needed and not _code_accepted(request, form):
