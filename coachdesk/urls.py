@@ -9,7 +9,7 @@ handler500 = "coachdesk.views.server_error"
 urlpatterns = [
     path("theme/", views.set_theme, name="set-theme"),
     path("", include("coachdesk.practice.urls")),
-    # path("", include("programs.urls")),
+    path("", include("programs.urls")),
     # path("", include("clients.urls")),
     path("support/", admin.site.urls),
 ]

@@ -49,4 +49,8 @@ def named(exercises: ExerciseQuerySet, words: str) -> ExerciseQuerySet:
 def at_stations(exercises: ExerciseQuerySet, there: Collection[str]) -> ExerciseQuerySet:
     """Those that a place with these station kinds allows. One query, and one when evaluated."""
     found = exercises.order_by().values_list("pk", "implement", "needs_all", "needs_one")
-    return exercises.filter(pk__in={pk for pk, *needs in found if not _lacking(*needs, there)})
+    return exercises.filter(
+        pk__in={
+            pk for pk, implement, needs_all, needs_one in found if not _lacking(implement, needs_all, needs_one, there)
+        }
+    )

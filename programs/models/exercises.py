@@ -30,6 +30,9 @@ class ExerciseQuerySet(models.QuerySet["Exercise"]):
         """Those with a share in the region, the greatest share first."""
         return self.filter(regions__region=region).order_by("-regions__quarters", "name")
 
+    def up_to_skill(self, skill: str) -> "ExerciseQuerySet":
+        return self.filter(skill__in=vocabulary.SKILLS[: vocabulary.SKILLS.index(skill) + 1])
+
     def sparing(self, joint: str) -> "ExerciseQuerySet":
         """Those that ask nothing of a joint or movement."""
         return self.exclude(joints__joint=joint)

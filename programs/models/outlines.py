@@ -22,6 +22,15 @@ class OutlineQuerySet(models.QuerySet["Outline"]):
         """Everything composing needs: five queries however many slots."""
         return self.prefetch_related("days__slots__candidates__exercise", "days__lines")
 
+    def with_preview(self) -> "OutlineQuerySet":
+        """With the week and the facts of its candidates: seven queries however many slots."""
+        exercise = "days__slots__candidates__exercise"
+        return self.with_week().prefetch_related(f"{exercise}__regions", f"{exercise}__joints")
+
+    def with_slots(self) -> "OutlineQuerySet":
+        """With days and slots, for a list: three queries however many templates."""
+        return self.prefetch_related("days__slots")
+
 
 class Outline(PublicId, Owned, Seeded):
     """A reusable program: a split, its day types and their slots. Shown as a template."""
@@ -59,6 +68,16 @@ class Outline(PublicId, Owned, Seeded):
     @property
     def days_per_week(self) -> int:
         return len(self.order)
+
+    def sets_a_week(self, experience: str) -> tuple[int, int]:
+        """Fewest and most working sets of a week, all day types as often as they come; reads days and slots."""
+        low = high = 0
+        for day in self.days.all():
+            times = self.order.count(day.key)
+            for slot in day.slots.all():
+                fewest, most = slot.sets.get(experience, (0, 0))
+                low, high = low + times * fewest, high + times * most
+        return low, high
 
 
 class OutlineDay(Owned):

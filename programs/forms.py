@@ -1,0 +1,237 @@
+"""Forms of library and templates: what to look for, the facts and the words of an exercise, a template's words."""
+
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
+
+from programs import labels
+from programs.engine import vocabulary
+from programs.models import Exercise, ExerciseText, Outline
+from programs.units import read_number
+
+PERCENT = 100
+
+
+def any_of(words: Mapping[str, Any], first: Any) -> list[tuple[str, Any]]:
+    """Codes with their words in alphabetical order, for a select; ``first`` stands for none of them."""
+    return [("", first), *sorted(words.items(), key=lambda item: str(item[1]))]
+
+
+def regions_by_group(first: Any) -> list[tuple[Any, Any]]:
+    """Regions under the names of their groups, for a select."""
+    grouped: dict[str, list[tuple[str, Any]]] = {}
+    for region, group in vocabulary.GROUP_OF_REGION.items():
+        grouped.setdefault(group, []).append((region, labels.REGIONS[region]))
+    return [("", first), *((labels.GROUPS[group], grouped[group]) for group in vocabulary.GROUPS)]
+
+
+class LibraryFilter(forms.Form):
+    """What the coach looks for. Values that are not on offer are left aside, so that an old address still works."""
+
+    q = forms.CharField(
+        label=_("Name"),
+        required=False,
+        max_length=80,
+        widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
+    )
+    region = forms.ChoiceField(label=_("Region"), required=False)
+    pattern = forms.ChoiceField(label=_("Pattern"), required=False)
+    implement = forms.ChoiceField(label=_("Implement"), required=False)
+    place = forms.ChoiceField(label=_("Place has it"), required=False)
+    spare = forms.MultipleChoiceField(
+        label=_("Spare"),
+        required=False,
+        choices=labels.choices(vocabulary.JOINT_TAGS),
+        widget=forms.CheckboxSelectMultiple,
+    )
+    skill = forms.ChoiceField(
+        label=_("Skill"),
+        required=False,
+        widget=forms.RadioSelect,
+        choices=[("", _("any")), ("basic", _("basic")), ("intermediate", _("up to intermediate"))],
+    )
+    hidden = forms.BooleanField(label=_("Hidden ones too"), required=False)
+
+    def __init__(self, data: Any, *, places: Iterable[tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        loaded = (*vocabulary.LOADED_STATIONS, *vocabulary.EVERYWHERE)
+        self.fields["region"].choices = regions_by_group(_("any"))  # type: ignore[attr-defined]
+        self.fields["pattern"].choices = any_of(labels.PATTERNS, _("any"))  # type: ignore[attr-defined]
+        self.fields["implement"].choices = any_of(  # type: ignore[attr-defined]
+            {kind: labels.STATIONS[kind] for kind in loaded}, _("any")
+        )
+        self.fields["place"].choices = [("", _("anywhere")), *places]  # type: ignore[attr-defined]
+
+    def wanted(self) -> dict[str, Any]:
+        """What was asked for and makes sense, empty values left out."""
+        self.is_valid()
+        return {name: value for name, value in self.cleaned_data.items() if value}
+
+
+class AnyMarkField(forms.DecimalField):
+    """A number with point or comma as decimal mark."""
+
+    def to_python(self, value: Any) -> Any:
+        if isinstance(value, str) and (number := read_number(value)) is not None:
+            return number
+        return super().to_python(value)
+
+
+class PercentField(forms.IntegerField):
+    """A share from 0 to 1, typed as a whole number of per cent."""
+
+    def prepare_value(self, value: Any) -> Any:
+        return round(value * PERCENT) if isinstance(value, Decimal) else value
+
+    def clean(self, value: Any) -> Decimal:
+        return Decimal(super().clean(value) or 0) / PERCENT
+
+
+class LinesField(forms.CharField):
+    """A list of sentences, one a line."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(required=False, widget=forms.Textarea(attrs={"rows": 6}), **kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        return "\n".join(value) if isinstance(value, list) else value
+
+    def clean(self, value: Any) -> list[str]:
+        return [line.strip() for line in super().clean(value).splitlines() if line.strip()]
+
+
+class CommasField(forms.CharField):
+    """A list of names, commas between."""
+
+    def prepare_value(self, value: Any) -> Any:
+        return ", ".join(value) if isinstance(value, list) else value
+
+    def clean(self, value: Any) -> list[str]:
+        return list(dict.fromkeys(name.strip() for name in super().clean(value).split(",") if name.strip()))
+
+
+class ExerciseForm(forms.ModelForm):
+    """The facts of an exercise that one row holds. ``instance`` carries its practice."""
+
+    aliases = CommasField(
+        label=_("Also called"), required=False, max_length=400, help_text=_("Commas between. Searches find these too.")
+    )
+    bodyweight_fraction = PercentField(
+        label=_("Share of bodyweight moved"),
+        required=False,
+        min_value=0,
+        max_value=100,
+        help_text=_("For push-ups about 65, for pull-ups 95; 0 where bodyweight plays no part."),
+    )
+    load_step = AnyMarkField(
+        label=_("Usual load step"), min_value=Decimal("0.05"), max_value=Decimal(50), max_digits=5, decimal_places=2
+    )
+    rep_low = forms.IntegerField(label=_("Reps, from"), min_value=1, max_value=600)
+    rep_high = forms.IntegerField(label=_("to"), min_value=1, max_value=600)
+    rest_s = forms.IntegerField(label=_("Rest"), min_value=0, max_value=900)
+
+    class Meta:
+        model = Exercise
+        fields = (
+            "name",
+            "aliases",
+            "pattern",
+            "angle",
+            "grip",
+            "limbs",
+            "role",
+            "skill",
+            "implement",
+            "load_entry",
+            "rep_unit",
+            "bodyweight_fraction",
+            "load_step",
+            "rep_low",
+            "rep_high",
+            "rest_s",
+            "tempo",
+        )
+        help_texts = {
+            "tempo": _("Four figures: lowering, pause, lifting, pause, in seconds; X for as fast as possible."),
+            "load_entry": _("What the number stands for that is typed as a load."),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, unit in (("bodyweight_fraction", "%"), ("load_step", "kg"), ("rest_s", "s")):
+            self.fields[name].unit = unit  # type: ignore[attr-defined]
+        for name in ("bodyweight_fraction", "load_step", "rep_low", "rep_high", "rest_s", "tempo"):
+            self.fields[name].width = "short"  # type: ignore[attr-defined]
+
+    def clean_name(self) -> str:
+        name = self.cleaned_data["name"]
+        others = Exercise.objects.for_practice(self.instance.practice).exclude(pk=self.instance.pk)
+        if others.filter(name=name).exists():
+            raise ValidationError(_("Another exercise has this name. Say in a word what sets this one apart."))
+        return name
+
+    def clean_tempo(self) -> str:
+        return self.cleaned_data["tempo"].replace("-", "").upper()
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        low, high = data.get("rep_low"), data.get("rep_high")
+        if low is not None and high is not None and high < low:
+            self.add_error("rep_high", _("The upper end is below the lower one."))
+        implement, entry = data.get("implement"), data.get("load_entry")
+        if implement and entry:
+            if implement == "bodyweight" and entry not in ("added", "none"):
+                self.add_error("load_entry", _("With bodyweight alone a load is on top of it, or there is none."))
+            if (implement == "band") != (entry == "band"):
+                self.add_error("load_entry", _("Bands are named, not weighed: choose “a band” with bands alone."))
+        return data
+
+
+class ExerciseTextForm(forms.ModelForm):
+    """The words of an exercise in one language; its faults have rows of their own."""
+
+    set_up = LinesField(label=_("Set-up"), help_text=_("One step a line."))
+    execution = LinesField(label=_("Execution"), help_text=_("One cue a line."))
+
+    class Meta:
+        model = ExerciseText
+        fields = (
+            "name",
+            "reason",
+            "set_up",
+            "execution",
+            "range_note",
+            "regression",
+            "progression",
+            "cautions",
+            "evidence",
+        )
+        widgets = {
+            name: forms.Textarea(attrs={"rows": 3})
+            for name in ("reason", "range_note", "regression", "progression", "cautions")
+        }
+        help_texts = {"evidence": _("Author and year, or “coaching practice”.")}
+
+    def __init__(self, *args: Any, named: bool, **kwargs: Any) -> None:
+        """``named`` offers a name of its own in this language."""
+        super().__init__(*args, **kwargs)
+        if not named:
+            del self.fields["name"]
+
+
+class OutlineForm(forms.ModelForm):
+    """What a template is called and whom it serves."""
+
+    serves = forms.MultipleChoiceField(
+        label=_("Serves"), choices=labels.choices(vocabulary.EXPERIENCES), widget=forms.CheckboxSelectMultiple
+    )
+
+    class Meta:
+        model = Outline
+        fields = ("name", "serves", "summary")
+        labels = {"name": _("Name"), "summary": _("Whom it serves and why")}
+        widgets = {"summary": forms.Textarea(attrs={"rows": 7})}

@@ -1,0 +1,3 @@
+from programs.views import editing, library, outlines
+
+urlpatterns = [*editing.urlpatterns, *library.urlpatterns, *outlines.urlpatterns]

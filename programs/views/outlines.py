@@ -1,0 +1,271 @@
+"""Templates: reusable weeks with their day types and slots, and what they come to before anyone is assigned."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import path, reverse
+from django.utils.formats import number_format
+from django.utils.safestring import mark_safe
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from coachdesk.practice.access import CoachRequest, coach_required
+from coachdesk.practice.toasts import undoable
+from programs import labels, services
+from programs.drawings.dose_strip import dose_strip
+from programs.drawings.marks import legend_mark
+from programs.engine.compose import GroupDose
+from programs.engine.dose import target_range
+from programs.engine.vocabulary import AUDITED_GROUPS, EXPERIENCES
+from programs.forms import OutlineForm
+from programs.models import Exercise, Outline, OutlineDay, OutlineLine, OutlineSlot
+from programs.preview import Preview, previews
+from programs.views.library import clock
+
+LETTERS = "ABCDEFG"
+STRIP_WIDTH = 150
+SCALE_ROOM = 4  # sets drawn beyond the highest ceiling
+
+
+@dataclass(frozen=True, slots=True)
+class Occurrence:
+    """A day type's place in the week: A, B, C, with the minutes it takes by experience."""
+
+    letter: str
+    minutes: list[tuple[Any, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A slot on one occurrence: its rep range and its candidates, the first choice first."""
+
+    letter: str
+    reps: str
+    candidates: list[Exercise]
+
+
+@dataclass(frozen=True, slots=True)
+class SlotRow:
+    """One slot over the occurrences of its day: of each the rep range and the ranked candidates."""
+
+    slot: OutlineSlot
+    rest: str
+    sets: list[tuple[Any, str]]
+    cells: list[Cell]
+    bracket: str
+    reasons: list[dict[str, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    day: OutlineDay
+    occurrences: list[Occurrence]
+    rows: list[SlotRow]
+    lines: list[OutlineLine]
+
+
+@dataclass(frozen=True, slots=True)
+class StripRow:
+    """One group's sets for one experience: the drawing, the count, and the verdict in words."""
+
+    experience: Any
+    strip: str
+    counted: str
+    verdict: str
+    words: str
+
+
+@coach_required
+@require_safe
+def outlines(request: CoachRequest) -> HttpResponse:
+    rows = Outline.objects.for_practice(request.user.practice).current().with_slots()
+    context = {
+        "rows": [
+            (
+                outline,
+                _serves(outline),
+                [(labels.EXPERIENCES[name], _span(*outline.sets_a_week(name))) for name in EXPERIENCES],
+            )
+            for outline in rows
+        ],
+        "experiences": [labels.EXPERIENCES[name] for name in EXPERIENCES],
+    }
+    return render(request, "programs/outlines/outlines.html", context)
+
+
+@coach_required
+@require_safe
+def outline(request: CoachRequest, public_id: str) -> HttpResponse:
+    """One template: a band a day type, and its dose and minutes for each experience."""
+    rows = Outline.objects.for_practice(request.user.practice).with_preview()
+    shown = get_object_or_404(rows, public_id=public_id)
+    by_experience = previews(shown)
+    context = {
+        "outline": shown,
+        "cells": _cells(shown),
+        "bands": [_band(shown, day, by_experience) for day in shown.days.all()],
+        "groups": _dose(by_experience),
+        "legend": _legend(),
+        "experiences": [labels.EXPERIENCES[name] for name in EXPERIENCES],
+    }
+    return render(request, "programs/outlines/outline.html", context)
+
+
+@coach_required
+@require_http_methods(["GET", "POST"])
+def outline_edit(request: CoachRequest, public_id: str) -> HttpResponse:
+    """What the template is called and whom it serves."""
+    row = get_object_or_404(Outline.objects.for_practice(request.user.practice), public_id=public_id)
+    name = row.name
+    form = OutlineForm(request.POST or None, instance=row)
+    if request.method == "POST" and form.is_valid():
+        entry = services.rename_outline(row, request.user, form.cleaned_data)
+        text = _("%(name)s saved.") if entry else _("%(name)s is as it was.")
+        undoable(request, text % {"name": form.cleaned_data["name"]}, entry)
+        return redirect("template", row.public_id)
+    context = {"form": form, "outline": row, "name": name}
+    return render(request, "programs/outlines/edit.html", context, status=422 if form.is_bound else 200)
+
+
+@coach_required
+@require_POST
+def outline_copy(request: CoachRequest, public_id: str) -> HttpResponse:
+    """Makes a copy and asks what to call it."""
+    row = get_object_or_404(Outline.objects.for_practice(request.user.practice).with_week(), public_id=public_id)
+    copied, entry = services.copy_outline(row, request.user)
+    text = _("%(name)s made. Give it a name of its own.") % {"name": copied.name}
+    undoable(request, text, entry, onward=reverse("template", args=[row.public_id]))
+    return redirect("template-edit", copied.public_id)
+
+
+def _serves(outline: Outline) -> str:
+    return ", ".join(str(labels.EXPERIENCES[name]) for name in EXPERIENCES if name in outline.serves) or "–"
+
+
+def _legend() -> list[tuple[str, str]]:
+    kinds = (("solid", _("direct")), ("by-share", _("by share")), ("target", _("target")))
+    return [(mark_safe(legend_mark(kind)), words) for kind, words in kinds]  # noqa: S308  our own marks
+
+
+def _cells(outline: Outline) -> list[dict[str, Any]]:
+    names = {day.key: day.name for day in outline.days.all()}
+    cells = [
+        (_("Template"), outline.name, True),
+        (_("Serves"), _serves(outline), False),
+        (_("Days a week"), str(outline.days_per_week), False),
+        (_("Order"), ", ".join(names.get(key, key) for key in outline.order), False),
+        (_("Version"), str(outline.version), False),
+    ]
+    return [{"label": label, "value": value, "who": who} for label, value, who in cells]
+
+
+def _band(outline: Outline, day: OutlineDay, by_experience: list[Preview]) -> Band:
+    times = max(1, outline.order.count(day.key))
+    taken = {
+        (preview.experience, entry.occurrence): round(entry.minutes)
+        for preview in by_experience
+        for entry in preview.audit.minutes
+        if entry.day == day.key
+    }
+    occurrences = [
+        Occurrence(
+            LETTERS[index % len(LETTERS)],
+            [(labels.EXPERIENCES[name], taken[name, index]) for name in EXPERIENCES],
+        )
+        for index in range(times)
+    ]
+    slots = list(day.slots.all())
+    rows = [_slot_row(slots, number, times) for number in range(len(slots))]
+    return Band(day, occurrences, rows, list(day.lines.all()))
+
+
+def _slot_row(slots: list[OutlineSlot], number: int, times: int) -> SlotRow:
+    slot = slots[number]
+    ranked: dict[int, list[Exercise]] = {}
+    for candidate in slot.candidates.all():
+        ranked.setdefault(candidate.occurrence, []).append(candidate.exercise)
+    # An occurrence beyond the last list starts again with the first, as composing does.
+    lists = [ranked[occurrence] for occurrence in sorted(ranked)]
+    cells = [
+        Cell(
+            LETTERS[index % len(LETTERS)],
+            _span(*slot.reps[index % len(slot.reps)]),
+            lists[index % len(lists)] if lists else [],
+        )
+        for index in range(times)
+    ]
+    sets = [(labels.EXPERIENCES[name], _span(*slot.sets[name])) for name in EXPERIENCES if name in slot.sets]
+    reasons = [{"text": slot.reason, "value": "", "facts": [], "source": ""}] if slot.reason else []
+    return SlotRow(slot, clock(slot.rest_s), sets, cells, _bracket(slots, number), reasons)
+
+
+def _bracket(slots: list[OutlineSlot], number: int) -> str:
+    """Where a slot stands in its superset: "start", "middle", "end", or "" outside one."""
+    mine = slots[number].superset
+    if not mine:
+        return ""
+    before = number > 0 and slots[number - 1].superset == mine
+    after = number + 1 < len(slots) and slots[number + 1].superset == mine
+    return {(False, True): "start", (True, True): "middle", (True, False): "end"}.get((before, after), "")
+
+
+def _dose(by_experience: list[Preview]) -> list[tuple[Any, list[StripRow]]]:
+    """Of every audited group one strip an experience, all on one scale."""
+    ranges = [target_range(group, name) for group in AUDITED_GROUPS for name in EXPERIENCES]
+    counted = [preview.audit.dose[group].dose.counted for preview in by_experience for group in AUDITED_GROUPS]
+    scale = max([*(found.ceiling for found in ranges if found), *counted]) + SCALE_ROOM
+    return [
+        (
+            labels.GROUPS[group],
+            [_strip(group, preview.experience, preview.audit.dose[group], scale) for preview in by_experience],
+        )
+        for group in AUDITED_GROUPS
+    ]
+
+
+def _strip(group: str, experience: str, found: GroupDose, scale: float) -> StripRow:
+    applies = found.judged.range
+    low, high = (applies.low, applies.high) if applies else (None, None)
+    counted = _sets(found.dose.counted)
+    words = _verdict(found)
+    title = _("%(group)s, %(experience)s: %(sets)s sets a week, %(verdict)s") % {
+        "group": labels.GROUPS[group],
+        "experience": labels.EXPERIENCES[experience],
+        "sets": counted,
+        "verdict": words,
+    }
+    drawn = dose_strip(found.dose.direct, found.dose.counted, low, high, scale, title=title, width=STRIP_WIDTH)
+    return StripRow(
+        labels.EXPERIENCES[experience],
+        mark_safe(drawn),  # noqa: S308  the drawing escapes its title
+        counted,
+        found.judged.verdict,
+        words,
+    )
+
+
+def _verdict(found: GroupDose) -> str:
+    judged, by = found.judged, {"sets": _sets(found.judged.by)}
+    if judged.verdict == "under":
+        return _("far under, %(sets)s") % by if judged.strong else _("%(sets)s under") % by
+    if judged.verdict == "over":
+        return _("far over, %(sets)s") % by if judged.strong else _("%(sets)s over") % by
+    return _("in range")
+
+
+def _sets(sets: float) -> str:
+    return number_format(f"{sets:.2f}".rstrip("0").rstrip("."))
+
+
+def _span(low: int, high: int) -> str:
+    return str(low) if low == high else f"{low}–{high}"
+
+
+urlpatterns = [
+    path("templates/", outlines, name="templates"),
+    path("templates/<uuid:public_id>/", outline, name="template"),
+    path("templates/<uuid:public_id>/edit/", outline_edit, name="template-edit"),
+    path("templates/<uuid:public_id>/copy/", outline_copy, name="template-copy"),
+]
