@@ -17,6 +17,6 @@ def render_pdfs(version_ids: list[str]) -> int:
 def review_logs(client_id: int) -> int:
     """Reckons a client's proposals again after something came in; returns how many wait now."""
     from clients.models import Client
-    from clients.services.proposals import refresh
+    from clients.services.proposing import refresh
 
     return refresh(Client.objects.select_related("practice").get(pk=client_id))

@@ -4,6 +4,7 @@ from datetime import date
 from typing import Any
 
 import factory
+from django.utils import timezone
 from factory.django import DjangoModelFactory
 
 from clients.models import (
@@ -11,6 +12,7 @@ from clients.models import (
     Client,
     ClientLink,
     Draft,
+    HealthAnswers,
     Limit,
     LoggedSet,
     Place,
@@ -23,7 +25,7 @@ from clients.models import (
 )
 from clients.models.links import client_link_end
 from coachdesk.practice.models import Coach, Practice
-from django.utils import timezone
+from programs.engine import cautions
 from programs.models import Exercise, ExerciseJoint, ExerciseRegion, Outline, OutlineDay, OutlineSlot, SlotCandidate
 from programs.units import columns, load_of
 
@@ -161,9 +163,7 @@ class SlotCandidateFactory(DjangoModelFactory):
         model = SlotCandidate
 
     slot = factory.SubFactory(OutlineSlotFactory)
-    exercise = factory.SubFactory(
-        ExerciseFactory, practice=factory.SelfAttribute("..slot.day.outline.practice")
-    )
+    exercise = factory.SubFactory(ExerciseFactory, practice=factory.SelfAttribute("..slot.day.outline.practice"))
     occurrence = 0
     rank = factory.Sequence(lambda n: n)
 
@@ -301,3 +301,15 @@ class ClientLinkFactory(DjangoModelFactory):
         link.seal()
         link.save()
         return link
+
+
+class HealthAnswersFactory(DjangoModelFactory):
+    """Active, nothing known: cleared for a year."""
+
+    class Meta:
+        model = HealthAnswers
+
+    client = factory.SubFactory(ClientFactory)
+    answers = factory.LazyFunction(lambda: {code: code == "active" for code in cautions.SCREENING})
+    result = "cleared"
+    answered_on = MONDAY

@@ -13,12 +13,15 @@ SWAPS_A_LINE = 2
 def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Exercise]]:
     """Slot key to at most two exercises that honour every limit and are not in the session already."""
     block = session.block
-    inputs = compose_inputs(client, block.outline, block.place, on=session.planned_on or block.starts_on)
+    day = session.planned_on
+    inputs = compose_inputs(client, block.outline, block.place, on=day or block.starts_on, only_day=day)
     picks = picks_of(block.document)
     present = {str(row.exercise.public_id) for row in session.prescriptions.all() if row.exercise is not None}
+    # The template may have lost a slot since: then nothing says what else would do.
+    slots = {slot.key for day in inputs.request.day_types for slot in day.slots}
     chosen: dict[str, list[str]] = {}
     for row in session.prescriptions.all():
-        if row.exercise is None:
+        if row.exercise is None or row.slot_key not in slots:
             continue
         own_implement = row.exercise.implement
         found = alternatives(inputs.request, picks, row.slot_key, session.occurrence, most=8)

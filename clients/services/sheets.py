@@ -1,6 +1,7 @@
 """Handing out sheets: a version is a snapshot; a later one supersedes it, and nothing handed out ever changes."""
 
 from collections.abc import Iterable, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -8,7 +9,7 @@ from typing import Any
 from django.db import transaction
 
 from clients.clock import today_for
-from clients.models import Block, Client, LoggedSet, SheetVersion, TrainingSession
+from clients.models import Block, Client, LoggedSet, Prescription, SheetVersion, TrainingSession
 from clients.reads.health import Standing, standing_of
 from clients.reads.racks import PlaceLoads
 from clients.reads.swaps import swaps_for
@@ -27,6 +28,14 @@ class NotCleared(Exception):
         self.holds = tuple(holds)
 
 
+class NotReady(Exception):
+    """A line's load has not been decided; ``lines`` are those (prescriptions with their session and exercise)."""
+
+    def __init__(self, lines: Sequence[Prescription]) -> None:
+        super().__init__(", ".join(str(line) for line in lines))
+        self.lines = tuple(lines)
+
+
 @dataclass(frozen=True, slots=True)
 class Issued:
     """``fresh`` is False when the session's standing sheet already says exactly this."""
@@ -36,41 +45,68 @@ class Issued:
 
 
 def issue_sheet(session: TrainingSession, coach: Coach | None) -> Issued:
-    """Issues a session's sheet as it stands now. Raises NotCleared; never touches a version handed out before."""
+    """Issues a session's sheet as it stands now. Raises NotCleared or NotReady; never rewrites a version."""
     return issue_sheets([session], coach)[0]
 
 
 def issue_week(block: Block, cycle: int, coach: Coach | None) -> list[Issued]:
-    """Issues all untrained sessions of a cycle."""
+    """Issues all untrained sessions of a cycle, or none of them. Raises NotCleared or NotReady."""
     sessions = block.sessions.filter(cycle=cycle, state=TrainingSession.State.PLANNED)
     return issue_sheets(sessions, coach)
 
 
 @transaction.atomic
 def issue_sheets(sessions: Iterable[TrainingSession], coach: Coach | None) -> list[Issued]:
-    """Issues several sessions of one client: one act, one undo, one PDF job."""
-    rows = list(
-        TrainingSession.objects.with_lines()
-        .filter(pk__in=[session.pk for session in sessions])
-        .prefetch_related("prescriptions__exercise__texts", "prescriptions__exercise__regions")
-        .prefetch_related("prescriptions__exercise__joints")
-        .order_by("cycle", "position")
-    )
+    """Issues several sessions of one client, or none of them: one act, one undo, one PDF job.
+
+    Raises NotCleared, and NotReady when a load has not been decided.
+    """
+    rows = _rows(sessions)
     if not rows:
         return []
     client = rows[0].block.client
     standing = standing_of(client, today_for(client))
     if not standing.cleared:
         raise NotCleared(standing.holds)
-    issued = []
-    act = "sheet.issue"
-    with journal.act(client.practice, coach, act, about=f"client:{client.public_id}", count=len(rows)) as entry:
-        for row in rows:
-            issued.append(_issue(row, client, standing, coach, entry))
+    undecided = [line for row in rows for line in undecided_lines(row)]
+    if undecided:
+        raise NotReady(undecided)
+    about = f"client:{client.public_id}"
+    with journal.act(client.practice, coach, "sheet.issue", about=about, count=len(rows)) as entry:
+        issued = [_issue(row, client, standing, coach, entry) for row in rows]
+    _render(issued)
+    return issued
+
+
+def _rows(sessions: Iterable[TrainingSession]) -> list[TrainingSession]:
+    return list(
+        TrainingSession.objects.with_lines()
+        .filter(pk__in=[session.pk for session in sessions])
+        .prefetch_related("prescriptions__exercise__texts", "prescriptions__exercise__regions")
+        .prefetch_related("prescriptions__exercise__joints")
+        .order_by("cycle", "position")
+    )
+
+
+def undecided_lines(session: TrainingSession) -> list[Prescription]:
+    """Lines that ask for a load which nobody has decided: no load, no way to find one, no reason why there is none.
+
+    ``session`` comes from ``with_lines()``; nothing is asked of the database.
+    """
+    return [line for line in session.prescriptions.all() if is_undecided(line)]
+
+
+def is_undecided(line: Prescription) -> bool:
+    """``line`` comes with its exercise and target sets."""
+    if line.exercise is None or line.exercise.load_entry == "none" or line.finds_load or line.reasons:
+        return False
+    return all(target.load_value is None for target in line.target_sets.all())
+
+
+def _render(issued: Iterable[Issued]) -> None:
     fresh = [str(one.version.public_id) for one in issued if one.fresh]
     if fresh:
         transaction.on_commit(lambda: render_pdfs.enqueue(fresh))
-    return issued
 
 
 def _issue(
@@ -86,39 +122,63 @@ def _issue(
     )
     digest = document.digest_of(body)
     versions = list(session.versions.order_by("-number"))
-    standing_version = next((row for row in versions if row.state == SheetVersion.State.ISSUED), None)
-    if standing_version is not None and standing_version.digest == digest:
-        return Issued(standing_version, fresh=False)
-    if standing_version is not None:
-        entry.change(standing_version)
-        standing_version.state = SheetVersion.State.SUPERSEDED
-        standing_version.save(update_fields=["state"])
+    present = next((row for row in versions if row.state == SheetVersion.State.ISSUED), None)
+    if present is not None and present.digest == digest:
+        return Issued(present, fresh=False)
+    # Journalled as going out, not as made: undo withdraws a sheet, since it may be on a phone by then.
     version = SheetVersion.objects.create(
         session=session,
         number=versions[0].number + 1 if versions else 1,
         document=body,
         digest=digest,
+        state=SheetVersion.State.WITHDRAWN,
         issued_by=coach,
     )
-    entry.made(version)
+    if present is not None:
+        _turn(present, SheetVersion.State.SUPERSEDED, entry)
+    _turn(version, SheetVersion.State.ISSUED, entry)
     return Issued(version, fresh=True)
+
+
+def _turn(version: SheetVersion, state: SheetVersion.State, entry: journal.Recording) -> None:
+    entry.change(version)
+    version.state = state
+    version.save(update_fields=["state"])
 
 
 def withdraw(version: SheetVersion, coach: Coach) -> None:
     """Takes a sheet back; what was logged from it is still received."""
     client = version.session.block.client
     with journal.act(client.practice, coach, "sheet.withdraw", about=f"client:{client.public_id}") as entry:
-        entry.change(version)
-        version.state = SheetVersion.State.WITHDRAWN
-        version.save(update_fields=["state"])
+        _turn(version, SheetVersion.State.WITHDRAWN, entry)
 
 
-def reissue_if_out(session: TrainingSession, coach: Coach | None) -> Issued | None:
-    """After a change to a session: its sheet, if one is out and it is not trained yet, is superseded."""
-    out = session.versions.filter(state=SheetVersion.State.ISSUED).exists()
-    if not out or session.state != TrainingSession.State.PLANNED:
+def reissue_if_out(
+    session: TrainingSession, coach: Coach | None, entry: journal.Recording | None = None
+) -> Issued | None:
+    """After a change to a session: its sheet, if one is out and it is not trained yet, is superseded.
+
+    With ``entry`` it belongs to that act and is undone with it. Whoever is not cleared any more gets no new sheet,
+    and the old one, which is wrong by now, is withdrawn.
+    """
+    present = session.versions.filter(state=SheetVersion.State.ISSUED).first()
+    if present is None or session.state != TrainingSession.State.PLANNED:
         return None
-    return issue_sheet(session, coach)
+    (row,) = _rows([session])
+    client = row.block.client
+    standing = standing_of(client, today_for(client))
+    about = f"client:{client.public_id}"
+    with (
+        nullcontext(entry)
+        if entry is not None
+        else journal.act(client.practice, coach, "sheet.issue", about=about, count=1) as recording
+    ):
+        if not standing.cleared:
+            _turn(present, SheetVersion.State.WITHDRAWN, recording)
+            return None
+        issued = _issue(row, client, standing, coach, recording)
+    _render([issued])
+    return issued
 
 
 def last_by_slot(client: Client, session: TrainingSession) -> dict[str, list[LoggedSet]]:

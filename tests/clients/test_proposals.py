@@ -1,0 +1,410 @@
+"""What comes next: proposed from the log, decided by the coach, handed out again where it was out already."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+
+from clients.models import LoggedSet, PainReport, Proposal, SheetVersion, TargetSet, TrainingSession
+from clients.services import proposals, sheets
+from clients.services.proposals import Change, Overtaken
+from coachdesk.practice import journal
+from coachdesk.practice.models import JournalEntry
+from programs.units import load_of
+from tests.factories import (
+    MONDAY,
+    BlockFactory,
+    ExerciseFactory,
+    HealthAnswersFactory,
+    LoggedSetFactory,
+    PrescriptionFactory,
+    StationFactory,
+    TrainingSessionFactory,
+)
+
+TODAY = MONDAY + timedelta(days=39)  # a Friday in the block's sixth week
+
+
+@pytest.fixture(autouse=True)
+def _today(monkeypatch):
+    for module in ("clients.services.proposing", "clients.services.sheets"):
+        monkeypatch.setattr(f"{module}.today_for", lambda client: TODAY)
+
+
+@pytest.fixture
+def block(ben):
+    block = BlockFactory(client=ben, weeks=8)
+    StationFactory(place=block.place, loads={"list": [str(load) for load in range(2, 41)]})
+    HealthAnswersFactory(client=ben, answered_on=MONDAY)
+    return block
+
+
+@pytest.fixture
+def press(ana):
+    return ExerciseFactory(practice=ana.practice, name="Dumbbell press", role="secondary")
+
+
+def trained(block, press, cycle, reps=(8, 8, 8), load=20, **more):
+    """A session of that week with its three sets logged."""
+    session = TrainingSessionFactory(
+        block=block,
+        cycle=cycle,
+        position=0,
+        planned_on=MONDAY + timedelta(weeks=cycle - 1),
+        state=TrainingSession.State.TRAINED,
+        trained_on=MONDAY + timedelta(weeks=cycle - 1),
+        **more,
+    )
+    line = PrescriptionFactory(session=session, exercise=press, slot_key="press", position=0, role="secondary")
+    for number, count in enumerate(reps, start=1):
+        LoggedSetFactory(
+            client=block.client,
+            exercise=press,
+            session=session,
+            line=1,
+            number=number,
+            order=number,
+            slot_key="press",
+            occurrence=0,
+            place=block.place,
+            reps=count,
+            load=load_of(load, "kg"),
+            performed_on=session.trained_on,
+        )
+    return line
+
+
+def planned(block, press, cycle, load=None, **more):
+    session = TrainingSessionFactory(
+        block=block, cycle=cycle, position=0, planned_on=MONDAY + timedelta(weeks=cycle - 1), **more
+    )
+    return PrescriptionFactory(
+        session=session, exercise=press, slot_key="press", position=0, role="secondary", target_sets__load=load
+    )
+
+
+@pytest.fixture
+def after_five_weeks(block, press):
+    """Five weeks done, the last two of them at the top of the range; week six and seven are not decided."""
+    for cycle in range(1, 6):
+        trained(block, press, cycle, reps=(8, 8, 8) if cycle > 3 else (7, 7, 6))
+    planned(block, press, 7)
+    return planned(block, press, 6)
+
+
+def waiting(client):
+    return Proposal.objects.waiting().filter(client=client)
+
+
+def test_a_line_that_was_met_gets_a_proposal_with_reasons(ben, after_five_weeks):
+    assert proposals.refresh(ben) == 1
+    proposal = waiting(ben).get()
+    assert proposal.session.cycle == 6
+    assert proposal.kind == "load_up"
+    assert (proposal.old["load"], proposal.new["load"], proposal.new["unit"]) == (20, 21, "kg")
+    assert {"sets_used", "load_step"} <= {reason["code"] for reason in proposal.reasons}
+    assert proposal.plain
+
+
+def test_asking_again_with_the_same_log_changes_nothing(ben, after_five_weeks):
+    proposals.refresh(ben)
+    first = waiting(ben).get()
+    proposals.refresh(ben)
+    assert waiting(ben).get() == first
+
+
+def test_a_changed_log_supersedes_what_was_proposed(ben, after_five_weeks):
+    proposals.refresh(ben)
+    first = waiting(ben).get()
+    LoggedSet.objects.filter(performed_on=MONDAY + timedelta(weeks=4)).update(reps=6)
+    proposals.refresh(ben)
+    newest = waiting(ben).get()
+    first.refresh_from_db()
+    assert (first.kind, newest.kind) == ("load_up", "reps_up")
+    assert (first.state, first.superseded_by) == (Proposal.State.SUPERSEDED, newest)
+
+
+def test_the_week_after_next_waits_until_the_next_is_behind(ben, after_five_weeks):
+    proposals.refresh(ben)
+    assert not waiting(ben).filter(session__cycle=7).exists()
+    after_five_weeks.session.state = TrainingSession.State.MISSED
+    after_five_weeks.session.save()
+    proposals.refresh(ben)
+    assert waiting(ben).get().session.cycle == 7
+
+
+def test_without_an_active_block_nothing_waits(ben, block, after_five_weeks):
+    proposals.refresh(ben)
+    block.state = block.State.ENDED
+    block.save()
+    assert proposals.refresh(ben) == 0
+    assert not waiting(ben).exists()
+
+
+@pytest.mark.parametrize("weeks", [2, 7])
+def test_the_cost_does_not_grow_with_the_history(ben, block, press, weeks, django_assert_num_queries):
+    for cycle in range(1, weeks):
+        trained(block, press, cycle, reps=(8, 8, 8))
+    planned(block, press, weeks)
+    proposals.refresh(ben)
+    with django_assert_num_queries(23):
+        proposals.refresh(ben)
+
+
+def plain_after(ben):
+    proposals.refresh(ben)
+    return waiting(ben).get().plain
+
+
+def test_nothing_is_plain_in_a_clients_first_four_weeks(ben, block, press):
+    for cycle in (4, 5):
+        trained(block, press, cycle)
+    planned(block, press, 6)
+    assert not plain_after(ben)
+
+
+@pytest.mark.parametrize("born", [date(2010, 1, 1), date(1958, 1, 1)], ids=["minor", "older than 65"])
+def test_nothing_is_plain_for_the_young_and_the_old(ben, after_five_weeks, born):
+    ben.date_of_birth = born
+    ben.guardian_consent_on = MONDAY
+    ben.save()
+    assert not plain_after(ben)
+
+
+def test_nothing_is_plain_while_pain_is_open_and_it_is_again_once_answered(ben, after_five_weeks):
+    assert plain_after(ben)
+    report = PainReport.objects.create(
+        client=ben, key="k", body_part="knee", score=3, action="freeze", felt_on=TODAY, affected=spared("knee")
+    )
+    assert not plain_after(ben)
+    report.state = PainReport.State.ANSWERED
+    report.save()
+    assert plain_after(ben)
+
+
+def test_nothing_is_plain_while_a_set_is_doubtful(ben, after_five_weeks, press):
+    LoggedSetFactory(client=ben, exercise=press, state=LoggedSet.State.ASKED, performed_on=TODAY)
+    assert not plain_after(ben)
+
+
+def spared(part):
+    return {"joints": [], "patterns": [], "regions": [], "everything": False, "part": part}
+
+
+def test_pain_in_what_the_exercise_loads_holds_it_back(ben, after_five_weeks):
+    affected = {"joints": [], "patterns": ["horizontal_push"], "regions": [], "everything": False}
+    PainReport.objects.create(
+        client=ben, key="k", body_part="shoulder", score=4, action="freeze", felt_on=TODAY, affected=affected
+    )
+    proposals.refresh(ben)
+    proposal = waiting(ben).get()
+    assert proposal.kind == "freeze"
+    assert not proposal.plain
+
+
+def test_accepting_writes_the_new_sets(ana, ben, after_five_weeks):
+    proposals.refresh(ben)
+    proposals.accept(waiting(ben).get(), ana)
+    after_five_weeks.refresh_from_db()
+    assert {row.load_value for row in after_five_weeks.target_sets.all()} == {Decimal(21)}
+    assert [reason["code"] for reason in after_five_weeks.reasons][0] == "sets_used"
+    decided = Proposal.objects.get(session=after_five_weeks.session)
+    assert (decided.state, decided.decided_by, decided.decided["load"]) == (Proposal.State.ACCEPTED, ana, 21)
+    assert proposals.refresh(ben) == 0
+
+
+def test_a_coachs_own_numbers_are_pinned_and_give_their_own_reason(ana, ben, after_five_weeks):
+    proposals.refresh(ben)
+    proposals.accept(waiting(ben).get(), ana, change=Change(load_of("24", "kg"), sets=4, reps_low=5, reps_high=6))
+    after_five_weeks.refresh_from_db()
+    rows = list(after_five_weeks.target_sets.values_list("number", "load_value", "reps_low", "reps_high", "rir"))
+    assert rows == [(number, Decimal(24), 5, 6, 2) for number in (1, 2, 3, 4)]
+    assert after_five_weeks.pinned == ["load", "reps", "sets"]
+    assert [reason["code"] for reason in after_five_weeks.reasons] == ["set_by_coach"]
+    assert Proposal.objects.get(session=after_five_weeks.session).state == Proposal.State.EDITED
+
+
+def test_declining_repeats_what_was_done_last(ana, ben, after_five_weeks):
+    proposals.refresh(ben)
+    proposals.decline(waiting(ben).get(), ana)
+    after_five_weeks.refresh_from_db()
+    assert {row.load_value for row in after_five_weeks.target_sets.all()} == {Decimal(20)}
+    assert [reason["code"] for reason in after_five_weeks.reasons] == ["declined_repeat"]
+
+
+def test_declining_a_search_for_the_load_leaves_the_search(ana, ben, block, press):
+    line = planned(block, press, 1)
+    proposals.refresh(ben)
+    proposal = waiting(ben).get()
+    assert proposal.new["find_load"]
+    proposals.decline(proposal, ana)
+    line.refresh_from_db()
+    assert line.finds_load
+
+
+def test_one_undo_takes_a_decision_back(ana, ben, after_five_weeks):
+    proposals.refresh(ben)
+    entry = proposals.accept(waiting(ben).get(), ana)
+    journal.undo(entry, ana)
+    after_five_weeks.refresh_from_db()
+    assert after_five_weeks.reasons == []
+    assert {row.load_value for row in after_five_weeks.target_sets.all()} == {None}
+    assert waiting(ben).exists()
+
+
+def test_a_decision_is_taken_once(ana, ben, after_five_weeks):
+    proposals.refresh(ben)
+    proposal = waiting(ben).get()
+    proposals.accept(proposal, ana)
+    with pytest.raises(Overtaken):
+        proposals.decline(proposal, ana)
+
+
+def test_a_trained_session_is_never_changed(ana, ben, after_five_weeks):
+    proposals.refresh(ben)
+    proposal = waiting(ben).get()
+    session = after_five_weeks.session
+    session.state, session.trained_on = TrainingSession.State.TRAINED, TODAY
+    session.save()
+    with pytest.raises(Overtaken):
+        proposals.accept(proposal, ana)
+    assert {row.load_value for row in after_five_weeks.target_sets.all()} == {None}
+
+
+def test_plain_ones_go_together_and_come_back_together(ana, ben, block, after_five_weeks):
+    proposals.refresh(ben)
+    not_plain = Proposal.objects.create(
+        client=ben, session=after_five_weeks.session, slot_key="other", exercise=after_five_weeks.exercise, digest="x"
+    )
+    count, entry = proposals.accept_plain(waiting(ben), ana)
+    assert count == 1
+    assert list(waiting(ben)) == [not_plain]
+    journal.undo(entry, ana)
+    assert waiting(ben).count() == 2
+
+
+def test_pain_that_came_in_a_moment_ago_keeps_plain_ones_back(ana, ben, after_five_weeks):
+    proposals.refresh(ben)
+    PainReport.objects.create(
+        client=ben, key="k", body_part="knee", score=3, action="freeze", felt_on=TODAY, affected=spared("knee")
+    )
+    assert proposals.accept_plain(waiting(ben), ana) == (0, None)
+    assert waiting(ben).exists()
+
+
+@pytest.fixture
+def out(ana, after_five_weeks):
+    """The undecided session's sheet, sent before the guard was there to ask."""
+    TargetSet.objects.filter(prescription=after_five_weeks).update(load_value=20, load_unit="kg", load_grams=20000)
+    version = sheets.issue_sheet(after_five_weeks.session, ana).version
+    return version
+
+
+def loads_of(version):
+    return {target["load"]["value"] for line in version.document["lines"] for target in line["sets"]}
+
+
+def test_an_accepted_change_supersedes_a_sheet_that_is_out(ana, ben, out):
+    proposals.refresh(ben)
+    proposals.accept(waiting(ben).get(), ana)
+    out.refresh_from_db()
+    newest = SheetVersion.objects.standing().get(session=out.session)
+    assert out.state == SheetVersion.State.SUPERSEDED
+    assert (loads_of(out), loads_of(newest)) == ({"20"}, {"21"})
+    assert JournalEntry.objects.filter(act="sheet.issue").count() == 1
+
+
+def test_undo_brings_the_old_sheet_back_and_keeps_the_newer_as_withdrawn(ana, ben, out):
+    proposals.refresh(ben)
+    entry = proposals.accept(waiting(ben).get(), ana)
+    journal.undo(entry, ana)
+    standing = SheetVersion.objects.standing().get(session=out.session)
+    assert standing == out
+    assert SheetVersion.objects.filter(session=out.session, state=SheetVersion.State.WITHDRAWN).count() == 1
+
+
+def test_undo_of_a_decision_changes_a_sheet_that_was_sent_since(ana, ben, after_five_weeks):
+    proposals.refresh(ben)
+    entry = proposals.accept(waiting(ben).get(), ana)
+    sent = sheets.issue_sheet(after_five_weeks.session, ana).version
+    journal.undo(entry, ana)
+    newest = SheetVersion.objects.standing().get(session=sent.session)
+    assert newest != sent
+    assert {target["load"] for line in newest.document["lines"] for target in line["sets"]} == {None}
+
+
+def test_undo_of_a_decision_is_refused_once_it_was_trained(ana, ben, after_five_weeks):
+    proposals.refresh(ben)
+    entry = proposals.accept(waiting(ben).get(), ana)
+    session = after_five_weeks.session
+    session.state, session.trained_on = TrainingSession.State.TRAINED, TODAY
+    session.save()
+    with pytest.raises(journal.CannotUndo):
+        journal.undo(entry, ana)
+    assert {row.load_value for row in after_five_weeks.target_sets.all()} == {Decimal(21)}
+
+
+def test_whoever_is_not_cleared_any_more_has_the_outdated_sheet_withdrawn(ana, ben, out):
+    proposals.refresh(ben)
+    ben.health_answers.all().delete()
+    proposals.accept(waiting(ben).get(), ana)
+    out.refresh_from_db()
+    assert out.state == SheetVersion.State.WITHDRAWN
+
+
+def test_a_sheet_with_an_undecided_load_does_not_go_out(ana, after_five_weeks):
+    with pytest.raises(sheets.NotReady) as refused:
+        sheets.issue_sheet(after_five_weeks.session, ana)
+    assert refused.value.lines == (after_five_weeks,)
+    assert not SheetVersion.objects.exists()
+
+
+def test_a_week_goes_out_whole_or_not_at_all(ana, block, press, after_five_weeks):
+    other = TrainingSessionFactory(block=block, cycle=6, position=1, occurrence=1)
+    PrescriptionFactory(session=other, exercise=press, slot_key="other", position=0)
+    with pytest.raises(sheets.NotReady):
+        sheets.issue_week(block, 6, ana)
+    assert not SheetVersion.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("exercise", "line", "ready"),
+    [
+        ({"load_entry": "none", "implement": "bodyweight"}, {}, True),
+        ({}, {"finds_load": True}, True),
+        ({}, {"reasons": [{"code": "load.by_feel", "params": {}}]}, True),
+        ({}, {}, False),
+    ],
+    ids=["takes no load", "finds its load", "a reason why not", "nobody decided"],
+)
+def test_what_counts_as_decided(ana, block, exercise, line, ready):
+    session = TrainingSessionFactory(block=block, cycle=6, position=0)
+    row = PrescriptionFactory(
+        session=session,
+        exercise=ExerciseFactory(practice=ana.practice, **exercise),
+        position=0,
+        target_sets__load=None,
+        **line,
+    )
+    assert sheets.is_undecided(row) is not ready
+
+
+def test_a_sheet_taken_back_stays_as_withdrawn_and_comes_back_with_redo(ana, after_five_weeks, ben):
+    proposals.refresh(ben)
+    proposals.accept(waiting(ben).get(), ana)
+    version = sheets.issue_sheet(after_five_weeks.session, ana).version
+    entry = JournalEntry.objects.get(act="sheet.issue")
+    back = journal.undo(entry, ana)
+    version.refresh_from_db()
+    assert version.state == SheetVersion.State.WITHDRAWN
+    journal.undo(back, ana)
+    version.refresh_from_db()
+    assert version.state == SheetVersion.State.ISSUED
+
+
+def test_a_sheet_that_was_trained_from_is_not_taken_back(ana, out):
+    LoggedSetFactory(client=out.session.block.client, session=out.session, version=out, line=1, number=1)
+    with pytest.raises(journal.CannotUndo):
+        journal.undo(JournalEntry.objects.get(act="sheet.issue"), ana)
+    out.refresh_from_db()
+    assert out.state == SheetVersion.State.ISSUED
