@@ -11,6 +11,7 @@ from programs.engine.cautions.pain import (
     PainNote,
     pain_action,
 )
+from programs.engine.cautions.reasons import EFFORT_REASONS, PAIN_REASONS, REASONS, SCREENING_REASONS
 from programs.engine.cautions.red_flags import EMERGENCY, RED_FLAGS, SAME_DAY, RedFlag, red_flags
 from programs.engine.cautions.screening import (
     ACTIVE,
@@ -33,15 +34,19 @@ __all__ = [
     "ALARMS",
     "BODY_PARTS",
     "CONDITIONS",
+    "EFFORT_REASONS",
     "EMERGENCY",
     "HOLDS",
     "JUMPS",
     "NEEDS_LIMITS",
+    "PAIN_REASONS",
     "PAUSES_SHEETS_FROM",
+    "REASONS",
     "RED_FLAGS",
     "RESULTS",
     "SAME_DAY",
     "SCREENING",
+    "SCREENING_REASONS",
     "SIGNS",
     "WHOLE_BODY_PARTS",
     "Affected",

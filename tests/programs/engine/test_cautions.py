@@ -1,4 +1,5 @@
 from datetime import date, timedelta
+from itertools import product
 
 import pytest
 from hypothesis import given
@@ -8,10 +9,13 @@ from programs.engine.cautions import (
     ALARMS,
     BODY_PARTS,
     CONDITIONS,
+    EFFORT_REASONS,
     HOLDS,
     NEEDS_LIMITS,
+    PAIN_REASONS,
     RED_FLAGS,
     SCREENING,
+    SCREENING_REASONS,
     SIGNS,
     WHOLE_BODY_PARTS,
     PainNote,
@@ -392,3 +396,40 @@ def test_an_ordinary_adult_has_no_limits_of_this_kind():
     floor = effort_floor(age=35, weeks_of_training=60)
     assert (floor.rir, floor.share_of_max, floor.rest_s, floor.progression) == (0.0, None, None, True)
     assert effort_floor(age=35, weeks_of_training=3).rir == 1
+
+
+# Reasons: every one is listed with its parameters, so that each has a sentence
+
+
+def listed(reasons, table):
+    for reason in reasons:
+        assert set(reason.params) == set(table[reason.code])
+    return {reason.code for reason in reasons}
+
+
+def test_every_reason_of_the_screening_is_listed_and_given():
+    seen = set()
+    for active, condition, sign, hold, limits in product([True, False, None], repeat=5):
+        for clearance in ("none", "older", "current"):
+            found = screening(active, condition, sign, hold=hold, limits_needed=limits, clearance=clearance)
+            seen |= listed(found.reasons, SCREENING_REASONS)
+    seen |= listed(judged(all_no(kidney_disease=True)).reasons, SCREENING_REASONS)
+    seen |= listed(judged(all_no(), answered_on=TODAY - timedelta(days=400)).reasons, SCREENING_REASONS)
+    assert seen == set(SCREENING_REASONS)
+
+
+def test_every_reason_of_pain_is_listed_and_given():
+    histories = [[], [(3, 2)], [(7, 2), (3, 3)], [(15, 3), (7, 3)], [(6, 4), (3, 2)]]
+    seen = set()
+    for score, earlier, force, sharp in product(range(11), histories, ["go_on", "freeze", "stop"], [False, True]):
+        seen |= listed(act(score, earlier, in_force=force, sharp=sharp).reasons, PAIN_REASONS)
+    assert seen == set(PAIN_REASONS)
+
+
+def test_every_reason_of_special_groups_is_listed_and_given():
+    floors = [
+        effort_floor(age=14, moderate_only=True, gentle_start=True, treated_blood_pressure=True),
+        effort_floor(age=70, pregnant=True, after_birth=True, weeks_of_training=2),
+    ]
+    seen = set().union(*(listed(floor.reasons, EFFORT_REASONS) for floor in floors))
+    assert seen == set(EFFORT_REASONS)
