@@ -206,7 +206,7 @@ class Rehearsal:
             session=session,
             line=line.position + 1,
             number=number,
-            exercise_id=line.exercise_id,
+            exercise=line.exercise,
             station=offered.station,
             place=self.block.place,
             slot_key=line.slot_key,

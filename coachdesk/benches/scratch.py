@@ -1,0 +1,96 @@
+"""A scratch database with the demo in it, and CPU time of pages, for the benchmarks of pages and sheets."""
+
+import statistics
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.test import Client as Browser
+from django.test import override_settings
+from django.test.utils import CaptureQueriesContext, setup_databases, teardown_databases
+from django.urls import include, path
+
+from coachdesk.practice.access import CoachRequest, coach_required
+from coachdesk.practice.models import Coach, Practice
+from programs.seeding import seed_practice
+
+WARM = 3
+
+
+@coach_required
+def empty(request: CoachRequest) -> HttpResponse:
+    """The base template with the session and user queries only: what every page is measured against."""
+    return render(request, "base.html", {})
+
+
+urlpatterns = [path("", include("coachdesk.urls")), path("bench/empty/", empty)]
+EMPTY = "/bench/empty/"
+
+
+@contextmanager
+def database() -> Iterator[Coach]:
+    """An empty database of its own with one seeded practice; nothing of the real one is touched or left."""
+    from django.db import connection
+
+    with (
+        tempfile.TemporaryDirectory(prefix="bench-") as folder,
+        override_settings(
+            ROOT_URLCONF=__name__,
+            DATA_DIR=Path(folder),
+            PDF_DIR=Path(folder) / "pdf",
+            ALLOWED_HOSTS=["testserver"],
+            TASKS={"default": {"BACKEND": "django_tasks.backends.dummy.DummyBackend"}},
+        ),
+    ):
+        old = setup_databases(verbosity=0, interactive=False)
+        try:
+            practice = Practice.objects.create(name="Bench", time_zone="Europe/Helsinki")
+            seed_practice(practice)
+            yield Coach.objects.create_user(
+                "bench@example.org", None, practice=practice, name="Bench", is_owner=True, sees_health=True
+            )
+        finally:
+            connection.close()
+            teardown_databases(old, verbosity=0)
+
+
+def browser_of(coach: Coach) -> Browser:
+    browser = Browser()
+    browser.force_login(coach)
+    return browser
+
+
+def cpu_ms(action: Callable[[], object], runs: int) -> float:
+    """Median CPU time of one call, in ms, after a warm-up."""
+    for _ in range(WARM):
+        action()
+    times = []
+    for _ in range(runs):
+        begun = time.process_time()
+        action()
+        times.append((time.process_time() - begun) * 1000)
+    return statistics.median(times)
+
+
+def page_ms(browser: Browser, address: str, runs: int) -> float:
+    """Median CPU time of a page, in ms. Raises RuntimeError when it isn't shown."""
+
+    def show() -> None:
+        answer = browser.get(address)
+        if answer.status_code != 200 or not answer.getvalue():
+            raise RuntimeError(f"{address} answered {answer.status_code}")
+
+    return cpu_ms(show, runs)
+
+
+def queries(browser: Browser, address: str) -> int:
+    from django.db import connection
+
+    browser.get(address)
+    with CaptureQueriesContext(connection) as seen:
+        browser.get(address)
+    return len(seen)
