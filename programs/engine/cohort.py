@@ -5,14 +5,15 @@ a seed gives the same lifter on every machine.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from random import Random
 from typing import Final
 
 from programs.engine.constants import DAY_NOISE
 from programs.engine.strength import reps_at_share
-from programs.engine.terms import SetDone, TargetSet
+from programs.engine.terms import Exposure, SetDone, TargetSet
 
 # Strength gained falls with training age: about 10 % divided by the week of training, per week (Steele et al. 2022).
 GAIN_PER_LOG_WEEK: Final = 0.10
@@ -23,6 +24,9 @@ RIR_TOO_LOW: Final = 0.95  # people have about one repetition more than they say
 RIR_SPREAD_NEAR: Final = 0.8  # spread of a rating, in repetitions (Refalo et al. 2024)
 MOST_RIR_SAID: Final = 5
 MANY_REPS: Final = 40
+SORE_PER_SET: Final = 0.09  # soreness of the next day, 0 to 10, by working sets; coaching practice
+SORE_WHEN_NEW: Final = 2.0  # factor in the first session of all, gone after three weeks
+SORE_SPREAD: Final = 0.8
 LOWEST_SHARE: Final = 0.50  # below it the curve ends; a light set is simply done as asked
 
 
@@ -49,6 +53,62 @@ def strength_after(maximum: float, experience: str, weeks: float, responds: floa
 
 def attends(lifter: Lifter, rng: Random) -> bool:
     return rng.random() < lifter.attendance
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSession:
+    """What a day asks for: target sets by exercise key, in order."""
+
+    day: date
+    lines: Mapping[str, Sequence[TargetSet]]
+
+
+@dataclass(frozen=True, slots=True)
+class SimulatedSession:
+    """What became of a planned session: missed, or sets per exercise and soreness on the next day (0 to 10)."""
+
+    day: date
+    exposures: Mapping[str, Exposure]
+    soreness: int = 0
+
+    @property
+    def missed(self) -> bool:
+        return not self.exposures
+
+
+def simulate(
+    lifter: Lifter, plan: Sequence[PlannedSession], maxima: Mapping[str, float], rng: Random
+) -> list[SimulatedSession]:
+    """A whole plan lived through, in the order of its days, with the loads that it names.
+
+    ``maxima`` are the true maxima of the first day, by exercise key; exercises without one are done as asked.
+    Where the next load depends on the log, call ``perform`` session by session instead. An empty plan gives
+    nothing.
+    """
+    sessions = sorted(plan, key=lambda planned: planned.day)
+    out = []
+    for planned in sessions:
+        weeks = (planned.day - sessions[0].day).days / 7
+        if not attends(lifter, rng):
+            out.append(SimulatedSession(planned.day, {}))
+            continue
+        exposures = {}
+        for key, asked in planned.lines.items():
+            start = maxima.get(key)
+            if start is None:
+                done = tuple(_as_asked(target, rng.random() < lifter.taps_through, rng) for target in asked)
+            else:
+                done = perform(lifter, strength_after(start, lifter.experience, weeks, lifter.responds), asked, rng)
+            exposures[key] = Exposure(planned.day, done, tuple(asked))
+        count = sum(len(exposure.done) for exposure in exposures.values())
+        out.append(SimulatedSession(planned.day, exposures, soreness(count, weeks, rng)))
+    return out
+
+
+def soreness(working_sets: int, weeks: float, rng: Random) -> int:
+    """Muscle soreness of the day after, 0 to 10: more with more sets, and most while the work is new."""
+    new = 1 + (SORE_WHEN_NEW - 1) * max(0.0, 1 - weeks / 3)
+    return round(min(10.0, max(0.0, rng.gauss(SORE_PER_SET * working_sets * new, SORE_SPREAD))))
 
 
 def perform(

@@ -1,13 +1,27 @@
 """Simulated lifters behave like people, and the same seed gives the same person."""
 
+from datetime import date, timedelta
+from itertools import pairwise
 from random import Random
 from statistics import mean
 
 import pytest
 
-from programs.engine.cohort import Lifter, attends, find_load, perform, strength_after
+from programs.engine.cohort import (
+    Lifter,
+    PlannedSession,
+    attends,
+    find_load,
+    perform,
+    simulate,
+    soreness,
+    strength_after,
+)
+from programs.engine.progress import Caps, next_prescription
+from programs.engine.racks import list_rack
 from programs.engine.strength import load_for
-from programs.engine.terms import TargetSet
+from programs.engine.terms import Exposure, TargetSet
+from programs.engine.trend import trend
 
 EXACT = Lifter("intermediate", rating_bias=0, rating_spread=0, day_noise=0, taps_through=0)
 
@@ -69,3 +83,68 @@ def test_finding_a_load_stops_when_few_are_left():
     assert [one.load for one in done] == [20, 25, 30][: len(done)]
     assert done[-1].rir <= 3
     assert all(one.rir > 3 for one in done[:-1])
+
+
+START = date(2026, 1, 5)
+
+
+def plan(weeks=12):
+    days = [START + timedelta(days=7 * week + day) for week in range(weeks) for day in (0, 2, 4)]
+    lines = {"squat": sets(load=70.0), "plank": [TargetSet(seconds=40)] * 2}
+    return [PlannedSession(day, lines) for day in days]
+
+
+def test_a_plan_is_lived_through_with_sessions_missed_and_sets_tapped_through():
+    lifter = Lifter("novice", attendance=0.8, taps_through=0.3)
+    lived = simulate(lifter, plan(), {"squat": 100.0}, Random(11))
+    assert lived == simulate(lifter, plan(), {"squat": 100.0}, Random(11))
+    missed = sum(session.missed for session in lived)
+    assert 2 <= missed <= 14
+    done = [one for session in lived if not session.missed for one in session.exposures["squat"].done]
+    tapped = mean(one.as_planned for one in done)
+    assert tapped == pytest.approx(0.3, abs=0.12)
+    assert all(session.exposures["plank"].done[0].seconds for session in lived if not session.missed)
+
+
+def test_new_work_makes_more_sore_than_known_work():
+    rng = Random(2)
+    new = mean(soreness(15, 0, rng) for _ in range(300))
+    known = mean(soreness(15, 8, rng) for _ in range(300))
+    assert new > known + 0.5
+    assert soreness(0, 8, Random(1)) <= 3
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize(
+    ("experience", "low", "high", "maximum"),
+    [("novice", 8, 12, 60), ("intermediate", 6, 10, 110), ("advanced", 5, 8, 150)],
+)
+def test_proposals_take_a_lifter_towards_their_strength_and_never_past_the_caps(seed, experience, low, high, maximum):
+    rack = list_rack([20 + 2.5 * i for i in range(80)])
+    lifter, rng = Lifter(experience), Random(seed)
+    asked = (TargetSet(reps_low=low, reps_high=high, rir=2.0, load=rack.at_most(load_for(0.9 * maximum, high, 3))),) * 3
+    history, loads = [], []
+    for planned in plan():
+        found = next_prescription(
+            history,
+            asked,
+            "double_progression",
+            rack,
+            role="main",
+            experience=experience,
+            load_entry="total",
+            on=planned.day,
+            rep_range=(low, high),
+        )
+        asked = found.sets
+        if not attends(lifter, rng):
+            continue
+        true = strength_after(maximum, experience, (planned.day - START).days / 7)
+        history.append(Exposure(planned.day, perform(lifter, true, asked, rng), asked))
+        loads.append(asked[0].load)
+    assert loads[-1] > loads[0]
+    assert all(after <= before * (1 + Caps().rise_most) + 1e-6 for before, after in pairwise(loads))
+    assert max(loads) <= load_for(1.05 * true, low, 0)
+    found = trend(history, today=history[-1].day, experience=experience)
+    assert found.level == pytest.approx(true, rel=0.12)
+    assert found.verdict != "cant_tell"
