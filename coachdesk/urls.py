@@ -10,6 +10,6 @@ urlpatterns = [
     path("theme/", views.set_theme, name="set-theme"),
     path("", include("coachdesk.practice.urls")),
     path("", include("programs.urls")),
-    # path("", include("clients.urls")),
+    path("", include("clients.urls")),
     path("support/", admin.site.urls),
 ]

@@ -43,7 +43,7 @@ def take_note(
     """Takes what came and leaves the rest as it was.
 
     A text about an exercise (its name) is added as a line of its own, once however often it arrives; a text about
-    nothing in particular is added in the same way. ``tick`` is the number of a free line that was done, or not after all.
+    nothing in particular is added in the same way. ``tick`` is the number of a free line, done or not after all.
     """
     SessionNote.objects.get_or_create(session=session)
     said = SessionNote.objects.select_for_update().get(session=session)

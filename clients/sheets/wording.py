@@ -14,8 +14,14 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
+from programs.reasons import sentence
+from programs.reasons.logged import NEXT_STEP
+
 MINUS, TIMES, RANGE, NBSP = "−", "×", "–", "\u00a0"
 MINUTE = 60
+MOST_REASONS = 2
+# Said to the coach about the client: on the sheet the effort itself says it.
+COACH_ONLY = frozenset({"rir_floor", "rest_floor", "share_of_max"})
 SHOWN_AS_SECONDS_BELOW = 90
 
 UNITS: Mapping[str, Any] = {
@@ -251,3 +257,22 @@ def minutes_words(minutes: int | None) -> str:
 
 def _frozen(load: Mapping[str, str] | None) -> tuple[str, str] | None:
     return None if load is None else (load["value"], load["unit"])
+
+
+def session_reasons(document: Mapping[str, Any]) -> list[str]:
+    """Why this session is as it is, in two sentences at most: a lighter week or a first session, then its slots'."""
+    session = document["session"]
+    found = []
+    if session["deload"]:
+        found.append(_("A lighter week: less work, so that what you have done can settle."))
+    if session["first"]:
+        found.append(_("Your first session: fewer sets than later, and time to find the loads."))
+    reasons = dict.fromkeys(line["reason"] for line in document["lines"] if not line["free"] and line["reason"])
+    return [*found, *reasons][:MOST_REASONS]
+
+
+def line_reasons(line: Line) -> list[str]:
+    """Why a line is as it is: what the log led to, then the slot's own reason."""
+    told = [reason for reason in line["because"] if reason["code"] in NEXT_STEP and reason["code"] not in COACH_ONLY]
+    found = [sentence(reason["code"], reason["params"], unit=line["unit"]) for reason in told]
+    return [*found, line["reason"]] if line["reason"] else found

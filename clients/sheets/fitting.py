@@ -1,0 +1,70 @@
+"""How much of an exercise's cues fits on its page: worked out from letter widths, so that nothing is rendered twice.
+
+A page that is too full loses cues first; type never shrinks, and what still does not fit goes on a second page.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from programs.drawings.lettering import text_width
+
+PX_PER_MM = 96 / 25.4
+PX_PER_PT = 96 / 72
+LINE_HEIGHT = 1.25
+FEWEST_CUES = 2  # of each list; rather a second page than fewer
+INDENT_MM = 4.6
+COLUMN_GAP_MM = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """What a layout offers: text width and height of one page in mm, type size in pt."""
+
+    width_mm: float
+    height_mm: float
+    size_pt: float
+
+    @property
+    def line_mm(self) -> float:
+        return self.size_pt * LINE_HEIGHT * PX_PER_PT / PX_PER_MM
+
+    def lines(self, words: str, width_mm: float | None = None, *, semibold: bool = False, size_pt: float = 0) -> int:
+        """How many lines a text takes at a width, words kept whole."""
+        room = (width_mm or self.width_mm) * PX_PER_MM
+        size = (size_pt or self.size_pt) * PX_PER_PT
+        space = text_width(" ", size, semibold=semibold)
+        count, at = 1, 0.0
+        for word in words.split():
+            length = text_width(word, size, semibold=semibold)
+            if at and at + space + length > room:
+                count, at = count + 1, length
+            else:
+                at += length + (space if at else 0)
+        return count if words.strip() else 0
+
+    def height(self, words: str, width_mm: float | None = None) -> float:
+        return self.lines(words, width_mm) * self.line_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Cues:
+    """The steps that are printed, and whether some were left out."""
+
+    set_up: tuple[str, ...]
+    execution: tuple[str, ...]
+    shortened: bool
+
+
+def fit_cues(set_up: Sequence[str], execution: Sequence[str], page: Page, room_mm: float) -> Cues:
+    """As many first steps of both lists as fit beside each other into ``room_mm``, two of each at least.
+
+    Where even those don't fit all are kept: they go on a second page, which has room for them.
+    """
+    column = (page.width_mm - COLUMN_GAP_MM) / 2 - INDENT_MM
+    for most in range(max(len(set_up), len(execution)), FEWEST_CUES - 1, -1):
+        kept = (tuple(set_up[:most]), tuple(execution[:most]))
+        tallest = max(sum(page.height(cue, column) for cue in cues) for cues in kept)
+        if tallest + page.line_mm <= room_mm:
+            shortened = len(kept[0]) < len(set_up) or len(kept[1]) < len(execution)
+            return Cues(kept[0], kept[1], shortened)
+    return Cues(tuple(set_up), tuple(execution), shortened=False)

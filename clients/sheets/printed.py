@@ -1,0 +1,245 @@
+"""What the templates of printed sheets are given: the document's values as words and black drawings."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+
+from clients.phone import labels, rows
+from clients.sheets import wording
+from clients.sheets.fitting import PX_PER_MM, Page, fit_cues
+from programs.drawings.bodymap import body_map
+from programs.drawings.loaded_bar import DISCS, loaded_bar
+from programs.drawings.set_ladder import set_ladder
+from programs.drawings.svg import Ink
+from programs.engine.vocabulary import REGIONS
+from programs.labels import REGIONS as REGION_WORDS
+from programs.units import load_of
+
+PHONE_WIDTH_MM, PHONE_TEXT_HEIGHT_MM = 81.0, 163.0
+BOX_MM, BOX_GAP_MM = 8.0, 1.4
+SIZE_PT, LARGE_PT = 10.0, 12.5
+PAPER_SIZE_PT, PAPER_LARGE_PT = 9.5, 11.5
+OVERVIEW_MAP_MM, LINE_MAP_MM = 29.0, 22.0
+LADDER_PLOT = 44
+MOST_SWAPS = 2
+PAPER_CUES_MM = 48.0
+
+
+def context(document: Mapping[str, Any], number: int, layout: str) -> dict[str, Any]:
+    """The context of a layout's template; the language must be active."""
+    session, large = document["session"], document["client"]["large_print"]
+    sizes = (SIZE_PT, LARGE_PT) if layout == "phone" else (PAPER_SIZE_PT, PAPER_LARGE_PT)
+    size = sizes[1] if large else sizes[0]
+    page = Page(PHONE_WIDTH_MM, PHONE_TEXT_HEIGHT_MM, size)
+    exercises = [line for line in document["lines"] if not line["free"]]
+    lines = [_line(line, len(document["lines"]), page, layout) for line in document["lines"]]
+    return {
+        "document": document,
+        "language": document["client"]["language"],
+        "session": session,
+        "number": number,
+        "size": f"{size:g}",
+        "paper": document["practice"]["paper"],
+        "day": wording.day(session["planned_on"], "l j F"),
+        "day_short": wording.day(session["planned_on"]),
+        "minutes": wording.minutes_words(session["minutes"]),
+        "map": _map(document["regions"], OVERVIEW_MAP_MM, "session"),
+        "regions": _regions(document["regions"]["primary"]),
+        "reasons": wording.session_reasons(document),
+        "unit": _shared_unit(exercises),
+        "table": [_table_row(line, _shared_unit(exercises)) for line in document["lines"]],
+        "lines": lines,
+        "pairs": [lines[at : at + 2] for at in range(0, len(lines), 2)],
+        "before": labels.BEFORE_YOU_START,
+        "cautions": [*labels.CAUTIONS, *(labels.ADVICE[code] for code in document["effort"]["advice"])],
+        "stop_at_once": labels.STOP_AT_ONCE,
+        "stop_exercise": labels.STOP_EXERCISE,
+        "no_diagnosis": labels.NO_DIAGNOSIS,
+        "coach": document["coach"]["name"],
+    }
+
+
+def _table_row(line: Mapping[str, Any], unit: str) -> dict[str, Any]:
+    if line["free"]:
+        return {"number": line["number"], "name": line["text"], "free": True}
+    return {
+        "number": line["number"],
+        "name": line["exercise"]["name"],
+        "superset": line["superset"],
+        "sets": wording.sets_words(line),
+        "load": _table_load(line, unit),
+        "rest": wording.rests_words(line),
+        "free": False,
+    }
+
+
+def _table_load(line: Mapping[str, Any], unit: str) -> str:
+    if line["exercise"]["load_entry"] == "none":
+        return wording.RANGE
+    if all(target["load"] is None for target in wording.working(line)):
+        return _("find")
+    return wording.loads_figure(line) if line["unit"] == unit else wording.loads_words(line)
+
+
+def _shared_unit(exercises: Sequence[Mapping[str, Any]]) -> str:
+    """The unit most loads are in: it stands in the head, the others stand with their figures."""
+    units = [line["unit"] for line in exercises if line["unit"] in ("kg", "lb")]
+    return max(sorted(set(units)), key=units.count, default="kg")
+
+
+def _line(line: Mapping[str, Any], count: int, page: Page, layout: str) -> dict[str, Any]:
+    if line["free"]:
+        return {
+            "free": True,
+            "number": line["number"],
+            "count": count,
+            "text": line["text"],
+            "minutes": wording.minutes_words(line["minutes"]),
+        }
+    exercise = line["exercise"]
+    found = {
+        "free": False,
+        "number": line["number"],
+        "count": count,
+        "name": exercise["name"],
+        "regions": _regions(exercise["primary"]),
+        "superset": line["superset"],
+        "facts": wording.facts(line),
+        "prescription": wording.prescription(line),
+        "load": wording.loads_words(line),
+        "ladder": _ladder(line),
+        "plates": _plates(line),
+        "warm_up": _warm_up(line),
+        "finding": _finding(line),
+        "columns": _columns(line),
+        "rows": [_row(line, target, place) for place, target in enumerate(wording.working(line))],
+        "has_last": line["last"] is not None,
+        "reason": " ".join(wording.line_reasons(line)[:1]),
+        "caution": exercise["cautions"],
+        "swaps": [swap["exercise"]["name"] for swap in line["swaps"][:MOST_SWAPS]],
+    }
+    if layout == "phone":
+        found["map"] = _map(
+            {"primary": exercise["primary"], "secondary": exercise["secondary"]}, LINE_MAP_MM, f"e{line['number']}"
+        )
+        found["cues"] = fit_cues(exercise["set_up"], exercise["execution"], page, _room(found, page))
+    else:
+        found["cues"] = fit_cues(exercise["set_up"], exercise["execution"], page, PAPER_CUES_MM)
+    return found
+
+
+def _room(found: Mapping[str, Any], page: Page) -> float:
+    """The height in mm that a phone page has left for cues beside all that must stand on it."""
+    line = page.line_mm
+    head = max(LINE_MAP_MM * 1.03, line + page.lines(found["name"], 52, semibold=True, size_pt=18) * 8.0 + line)
+    used = head + 2 + 12.5
+    if found["ladder"]:
+        used += (LADDER_PLOT + 13 + 42) / PX_PER_MM + 1.5
+    if found["plates"]:
+        used += 19.5
+    if found["finding"]:
+        used += page.height(found["finding"]) + 1.5
+    used += line + 2.5 + len(found["rows"]) * (BOX_MM + BOX_GAP_MM)
+    for words in (found["reason"], found["caution"]):
+        if words:
+            used += page.height(words, page.width_mm - 5) + 2
+    if found["swaps"]:
+        used += page.height(f"{_('Station taken?')} {' '.join(found['swaps'])} {_('same sets and reps')}") + 2.4
+    used += 2 * line + 2.4
+    return page.height_mm - used - 3
+
+
+def _columns(line: Mapping[str, Any]) -> list[str]:
+    """Heads of the write-in boxes."""
+    exercise = line["exercise"]
+    heads = []
+    if exercise["load_entry"] != "none":
+        heads.append({"setting": _("hole"), "band": _("band")}.get(line["unit"], line["unit"]))
+    rep_unit = {"reps": _("reps"), "seconds": _("seconds"), "metres": _("metres")}[exercise["rep_unit"]]
+    heads.append(_("reps L / R") if exercise["limbs"] == "one" and exercise["rep_unit"] == "reps" else rep_unit)
+    if exercise["rep_unit"] == "reps":
+        heads.append(_("RIR"))
+    return heads
+
+
+def _row(line: Mapping[str, Any], target: Mapping[str, Any], place: int) -> dict[str, str]:
+    last = wording.last_of(line, place)
+    load = wording.load_figure(line, target["load"]) if target["load"] is not None else ""
+    much = wording.amount(target)
+    return {
+        "number": str(place + 1),
+        "last": wording.done_words(line, last) if last else wording.RANGE,
+        "aim": f"{load}{wording.NBSP}{wording.TIMES}{wording.NBSP}{much}" if load else much,
+    }
+
+
+def _ladder(line: Mapping[str, Any]) -> SafeString:
+    rungs = rows.rungs(line, ())
+    if not rungs or line["finding"]:
+        return mark_safe("")
+    title = _("%(exercise)s: %(sets)s, %(load)s") % {
+        "exercise": line["exercise"]["name"],
+        "sets": wording.sets_words(line),
+        "load": wording.loads_words(line) or _("no load"),
+    }
+    width = PHONE_WIDTH_MM * PX_PER_MM
+    drawn = set_ladder(rungs, title=title, width=width, plot=LADDER_PLOT, full_width=False, ink=Ink.PRINT)
+    return mark_safe(drawn)  # noqa: S308  our own drawing
+
+
+def _plates(line: Mapping[str, Any]) -> dict[str, Any] | None:
+    loading, unit = line["plates"], line["unit"]
+    if loading is None or (loading["bar"] is None and not loading["per_side"]):
+        return None
+    words, bar = wording.plates_words(loading, unit), wording.bar_words(loading)
+    title = _("per side %(plates)s, %(bar)s") % {"plates": words, "bar": bar}
+    drawing = ""
+    if unit in DISCS:
+        weights = [load_of(plate["value"], plate["unit"]).in_unit(unit) or 0.0 for plate in loading["per_side"]]
+        drawing = loaded_bar(
+            weights,
+            None if loading["bar"] is None else float(loading["bar"]["value"]),
+            unit,
+            title=title,
+            format_number=wording.number,
+            labels=[wording.plate_words(plate, unit) for plate in loading["per_side"]],
+            ink=Ink.PRINT,
+        )
+    return {"words": words, "bar": bar, "drawing": mark_safe(drawing)}  # noqa: S308  our own drawing
+
+
+def _warm_up(line: Mapping[str, Any]) -> list[dict[str, str]]:
+    return [
+        {
+            "load": wording.load_figure(line, step["load"]),
+            "words": wording.load_words(line, step["load"]),
+            "reps": str(step["reps"]),
+            "plates": wording.plates_words(step["plates"], line["unit"]) if step["plates"] else "",
+        }
+        for step in line["warm_up"]
+    ]
+
+
+def _finding(line: Mapping[str, Any]) -> str:
+    if not line["finding"]:
+        return ""
+    procedure = line["finding"]
+    loads = ", ".join(wording.load_words(line, load) for load in procedure["loads"])
+    return _(
+        "No load yet. Sets of %(reps)s, two minutes apart, at %(loads)s: go up while %(go_on)s or more are left, "
+        "stop at %(stop)s. The last one is your first set."
+    ) % {"reps": procedure["reps"], "loads": loads, "go_on": procedure["go_on"], "stop": procedure["stop"]}
+
+
+def _map(regions: Mapping[str, Any], height_mm: float, name: str) -> SafeString:
+    title = _("Body map: %(regions)s") % {"regions": _regions(regions["primary"]) or _("no region")}
+    drawn = body_map(
+        regions["primary"], regions["secondary"], height_mm=height_mm, ink=Ink.PRINT, title=title, id_prefix=name
+    )
+    return mark_safe(drawn)  # noqa: S308  our own drawing
+
+
+def _regions(regions: Sequence[str]) -> str:
+    return ", ".join(str(REGION_WORDS[region]) for region in REGIONS if region in regions)
