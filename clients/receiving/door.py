@@ -5,6 +5,7 @@ edit, the old values are kept as a revision. Another key for the same line and s
 are the same set; other values are kept beside the first and both wait for an answer.
 """
 
+from contextlib import nullcontext
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,7 +22,7 @@ from clients.models import (
 from clients.receiving.checks import doubts_about
 from clients.receiving.values import Arrival, PartValues, SetValues
 from coachdesk.practice import journal
-from coachdesk.practice.models import Coach
+from coachdesk.practice.models import Coach, JournalEntry
 from programs.models import Exercise
 from programs.units import columns
 
@@ -40,7 +41,6 @@ class Received:
         return self.logged.state == LoggedSet.State.ASKED
 
 
-@transaction.atomic
 def take_set(
     client: Client,
     version: SheetVersion,
@@ -52,9 +52,26 @@ def take_set(
     arrival: Arrival,
 ) -> Received:
     """Receives one set that answers line and set ``number`` of a sheet version (an extra set: the next number)."""
+    return take_session_set(
+        client, version.session, version.line(line), number, values, key=key, arrival=arrival, version=version
+    )
+
+
+@transaction.atomic
+def take_session_set(
+    client: Client,
+    session: TrainingSession,
+    sheet_line: dict[str, Any],
+    number: int,
+    values: SetValues,
+    *,
+    key: str,
+    arrival: Arrival,
+    version: SheetVersion | None = None,
+) -> Received:
+    """The same for a line as the sheet would say it: a session may be trained before any sheet went out."""
     _lock(client)
-    session = version.session
-    sheet_line = version.line(line)
+    line = int(sheet_line["number"])
     known = LoggedSet.objects.for_client(client).filter(key=key).first()
     if known is not None:
         return _again(known, values, arrival)
@@ -94,56 +111,83 @@ def take_loose_set(
     return Received(logged, "new")
 
 
-def take_back(client: Client, key: str) -> LoggedSet | None:
-    """Takes a set back (undo at the gym). The row stays, so that a late retry of the same key adds nothing."""
+def take_back(client: Client, key: str, *, coach: Coach | None = None) -> LoggedSet | None:
+    """Takes a set back. The row stays, so that a late retry of the same key adds nothing.
+
+    At the gym that is the client's own undo; a coach's is journalled.
+    """
     with transaction.atomic():
         _lock(client)
         logged = LoggedSet.objects.for_client(client).filter(key=key).first()
         if logged is None or logged.state == LoggedSet.State.TAKEN_BACK:
             return logged
-        logged.state = LoggedSet.State.TAKEN_BACK
-        logged.save(update_fields=["state"])
-        _settle_rivals(client, logged)
-        if logged.session is not None:
-            _untrain_if_empty(logged.session)
+        if coach is None:
+            _take_back(logged)
+            return logged
+        about = f"client:{client.public_id}"
+        with journal.act(client.practice, coach, "log.take_back", about=about, exercise=logged.exercise.name) as entry:
+            take_back_in(entry, logged)
         return logged
 
 
-def edit_set(logged: LoggedSet, values: SetValues, coach: Coach) -> LoggedSet:
-    """A coach corrects a set; the old values stay as a revision and the journal can put them back."""
-    with journal.act(
-        coach.practice, coach, "log.edit", about=f"client:{logged.client.public_id}", exercise=logged.exercise.name
-    ) as entry:
-        entry.change(logged, *logged.parts.all())
+def take_back_in(entry: journal.Recording, logged: LoggedSet) -> None:
+    """Takes a set back as a part of a coach's act."""
+    entry.change(logged, *_rivals(logged), *([logged.session] if logged.session is not None else []))
+    _take_back(logged)
+
+
+def _take_back(logged: LoggedSet) -> None:
+    logged.state = LoggedSet.State.TAKEN_BACK
+    logged.save(update_fields=["state"])
+    _settle_rivals(logged)
+    if logged.session is not None:
+        _untrain_if_empty(logged.session)
+
+
+def edit_set(
+    logged: LoggedSet, values: SetValues, coach: Coach, *, entry: journal.Recording | None = None
+) -> LoggedSet:
+    """A coach corrects a set; the old values stay as a revision and the journal can put them back.
+
+    With ``entry`` the correction is a part of that act.
+    """
+    about = f"client:{logged.client.public_id}"
+    with (
+        nullcontext(entry)
+        if entry is not None
+        else journal.act(coach.practice, coach, "log.edit", about=about, exercise=logged.exercise.name) as recording
+    ):
+        recording.change(logged, *logged.parts.all())
         revision = _revise(logged, values, coach)
-        entry.made(revision, *logged.parts.all())
+        recording.made(revision, *logged.parts.all())
         logged.state = LoggedSet.State.COUNTS
         logged.doubts = []
         logged.save(update_fields=["state", "doubts"])
     return logged
 
 
-def settle(logged: LoggedSet, *, counts: bool, coach: Coach) -> None:
+def settle(logged: LoggedSet, *, counts: bool, coach: Coach) -> JournalEntry | None:
     """The answer to a doubt: the set counts as typed, or it is taken back. Its rivals are taken back if it counts."""
     with journal.act(
-        coach.practice, coach, "log.settle", about=f"client:{logged.client.public_id}", counts=counts
+        coach.practice,
+        coach,
+        "log.settle",
+        about=f"client:{logged.client.public_id}",
+        exercise=logged.exercise.name,
+        counts=counts,
     ) as entry:
-        entry.change(logged)
-        logged.state = LoggedSet.State.COUNTS if counts else LoggedSet.State.TAKEN_BACK
-        logged.doubts = []
-        logged.save(update_fields=["state", "doubts"])
-        if logged.session is None or logged.line is None or logged.number is None:
-            return
-        for rival in _answers(logged.client, logged.session, logged.line, logged.number):
-            if rival.pk == logged.pk:
-                continue
-            entry.change(rival)
-            if counts:
+        if counts:
+            entry.change(logged)
+            logged.state = LoggedSet.State.COUNTS
+            logged.doubts = []
+            logged.save(update_fields=["state", "doubts"])
+            for rival in _rivals(logged):
+                entry.change(rival)
                 rival.state = LoggedSet.State.TAKEN_BACK
-            else:
-                rival.doubts = [doubt for doubt in rival.doubts if doubt["code"] != TWO_ANSWERS]
-                rival.state = LoggedSet.State.ASKED if rival.doubts else LoggedSet.State.COUNTS
-            rival.save(update_fields=["state", "doubts"])
+                rival.save(update_fields=["state"])
+        else:
+            take_back_in(entry, logged)
+    return entry.entry
 
 
 def values_of(logged: LoggedSet) -> SetValues:
@@ -186,7 +230,12 @@ def _answers(client: Client, session: TrainingSession, line: int, number: int) -
 
 
 def _again(known: LoggedSet, values: SetValues, arrival: Arrival) -> Received:
-    if known.state == LoggedSet.State.TAKEN_BACK or values_of(known).content() == values.content():
+    content = values.content()
+    if known.state == LoggedSet.State.TAKEN_BACK or values_of(known).content() == content:
+        return Received(known, "known")
+    # A late retry of what a coach has corrected since must not put it back.
+    corrected = known.revisions.filter(replaced_by__isnull=False)  # type: ignore[attr-defined]
+    if arrival.recorded_by is None and any(row.values == content for row in corrected):
         return Received(known, "known")
     _revise(known, values, arrival.recorded_by)
     return Received(known, "edited")
@@ -292,11 +341,17 @@ def _ask(logged: LoggedSet, doubt: dict[str, Any]) -> None:
     logged.save(update_fields=["doubts", "state"])
 
 
-def _settle_rivals(client: Client, logged: LoggedSet) -> None:
-    """Once one of two answers is taken back, the other is no longer in doubt for that reason."""
+def _rivals(logged: LoggedSet) -> list[LoggedSet]:
+    """Other answers to the same line and set that have not been taken back."""
     if logged.session is None or logged.line is None or logged.number is None:
-        return
-    left = _answers(client, logged.session, logged.line, logged.number)
+        return []
+    answers = _answers(logged.client, logged.session, logged.line, logged.number)
+    return [row for row in answers if row.pk != logged.pk]
+
+
+def _settle_rivals(logged: LoggedSet) -> None:
+    """Once one of two answers is taken back, the other is no longer in doubt for that reason."""
+    left = _rivals(logged)
     if len(left) != 1:
         return
     (other,) = left

@@ -217,3 +217,30 @@ def test_pain_holds_back_what_loads_the_place_until_the_coach_answers(ben, ana):
 def test_a_place_nothing_is_known_of_holds_back_the_whole_session(ben):
     receiving.take_pain(ben, key="p", score=6, body_part="elsewhere", side="both", felt_on=MONDAY)
     assert is_held({"pattern": "neck", "joints": [], "regions": []}, held_back(ben))
+
+
+def test_a_late_retry_does_not_put_back_what_a_coach_corrected(ana, ben, version):
+    take(ben, version, done(reps=8), "a")
+    receiving.edit_set(LoggedSet.objects.get(), done(reps=7), ana)
+    assert take(ben, version, done(reps=8), "a").outcome == "known"
+    assert LoggedSet.objects.get().reps == 7
+
+
+def test_a_coach_takes_a_set_back_and_brings_it_again(ana, ben, version):
+    take(ben, version, done(), "a")
+    receiving.take_back(ben, "a", coach=ana)
+    version.session.refresh_from_db()
+    assert version.session.state == TrainingSession.State.PLANNED
+    journal.undo(JournalEntry.objects.get(act="log.take_back"), ana)
+    version.session.refresh_from_db()
+    assert LoggedSet.objects.get().state == LoggedSet.State.COUNTS
+    assert version.session.state == TrainingSession.State.TRAINED
+
+
+def test_a_session_can_be_received_before_any_sheet_went_out(ana, ben):
+    line = PrescriptionFactory(session__block__client=ben)
+    sheet_line = {"number": 1, "slot": line.slot_key, "exercise": {"id": line.exercise.key}, "sets": []}
+    arrival = Arrival(way="paper", performed_on=MONDAY, recorded_by=ana)
+    receiving.take_session_set(ben, line.session, sheet_line, 1, done(), key="a", arrival=arrival)
+    logged = LoggedSet.objects.get()
+    assert (logged.session, logged.line, logged.number, logged.version) == (line.session, 1, 1, None)
