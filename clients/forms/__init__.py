@@ -1,0 +1,1 @@
+"""Forms about clients, their health and their places."""

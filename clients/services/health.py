@@ -1,0 +1,31 @@
+"""Health answers, clearances and notes, written down.
+
+None of it goes through the change journal, which every coach's undo list reads: rows are only added, and taking one
+away asks first and is final.
+"""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from clients.models import Client, HealthAnswers, HealthRead
+from coachdesk.practice.models import Coach
+from programs.engine import cautions
+
+
+def note_read(client: Client, coach: Coach, what: str) -> None:
+    """Leaves a row in the trail: who looked at which health page."""
+    HealthRead.objects.create(client=client, coach=coach, what=what)
+
+
+def record_answers(
+    client: Client, coach: Coach | None, answers: Mapping[str, bool | None], *, details: str, answered_on: date
+) -> HealthAnswers:
+    """One round of answers. The same round again changes nothing; earlier rounds stay as they were said."""
+    said = {code: answers.get(code) for code in cautions.SCREENING}
+    newest = HealthAnswers.objects.for_client(client).first()
+    if newest is not None and (newest.answers, newest.details, newest.answered_on) == (said, details, answered_on):
+        return newest
+    found = cautions.judge_answers(said, answered_on=answered_on, today=answered_on)
+    fields: dict[str, Any] = {"details": details, "answered_on": answered_on, "recorded_by": coach}
+    return HealthAnswers.objects.create(client=client, answers=said, result=found.result, **fields)
