@@ -21,8 +21,7 @@ PAUSES_SHEETS_FROM: Final = 3  # affected lines of sheets not yet trained wait f
 LONGEST_FREEZE: Final = timedelta(days=14)
 RISES_TO_STOP: Final = 2  # sessions running in which pain rose
 CALM_TO_RELEASE: Final = 2  # sessions running at 2 or less
-LIGHTER_SHARE: Final = 0.90  # -10 %, with -20 % as the furthest
-LIGHTEST_SHARE: Final = 0.80
+LIGHTER_SHARE: Final = 0.90  # of the load, rounded down
 RETURN_SHARE: Final = 0.80  # of the load before the pain
 RIR_FLOOR_IN_PAIN: Final = 3.0
 

@@ -187,7 +187,7 @@ def _frozen(case: Situation) -> NextStep:
     """Pain of 3 or 4: lighter, further from failure, and no progression until it has settled."""
     usual = case.return_to if case.return_to is not None else case.base
     sets = case.at(case.base)
-    reasons = [Because("pain_freeze", {"rir": RIR_FLOOR_IN_PAIN})]
+    reasons = [case.trained[-1].used(), Because("pain_freeze", {"rir": RIR_FLOOR_IN_PAIN})]
     if usual is not None and case.base is not None and case.rack.loads:
         light = steps.lighter(usual, LIGHTER_SHARE, case.rack, case.lever)
         if light != usual and case.lever.at_least_as_hard(case.base, light):
@@ -200,12 +200,14 @@ def _frozen(case: Situation) -> NextStep:
 def _after_pain(case: Situation) -> NextStep:
     usual = case.return_to if case.return_to is not None else case.base
     if usual is None or not case.rack.loads:
-        return case.answer("return", case.at(case.base), [Because("pain_return")], plain=False)
+        reasons = [case.trained[-1].used(), Because("pain_return")]
+        return case.answer("return", case.at(case.base), reasons, plain=False)
     light = steps.lighter(usual, RETURN_SHARE, case.rack, case.lever)
     if case.base is not None and (light == usual or case.lever.at_least_as_hard(light, case.base)):
         light = case.base  # what went well last is light enough
     params = {"percent": round(100 * RETURN_SHARE), "old": usual}
-    return case.answer("return", case.at(light), [Because("pain_return_load", params)], plain=False)
+    reasons = [case.trained[-1].used(), Because("pain_return_load", params)]
+    return case.answer("return", case.at(light), reasons, plain=False)
 
 
 def _after_absence(case: Situation, row: steps.Absence) -> NextStep:

@@ -2,13 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Final
 
+from programs.engine.shorthand.cursor import MOST_LISTED
 from programs.engine.shorthand.notation import format_sets
 from programs.engine.shorthand.pieces import REPS_ASKED_ABOVE, LoadPiece, Reader, RepPiece
 from programs.engine.shorthand.readings import ParsedSet, Part
-
-MOST_SETS: Final = 30
 
 
 def repeat(reader: Reader, start: int, count: int, pieces: list[RepPiece]) -> list[RepPiece]:
@@ -16,14 +14,12 @@ def repeat(reader: Reader, start: int, count: int, pieces: list[RepPiece]) -> li
         if len(pieces) != count:
             reader.doubt("sets_disagree", reader.span(start))
         return pieces
-    if count > MOST_SETS:
+    if count > MOST_LISTED:
         reader.doubt("number_too_large", reader.span(start))
-    return pieces * max(1, min(count, MOST_SETS))
+    return pieces * max(1, min(count, MOST_LISTED))
 
 
-def only_shown(
-    kind: str, pieces: list[RepPiece], loads: list[LoadPiece] | None, reader: Reader
-) -> list[ParsedSet]:
+def only_shown(kind: str, pieces: list[RepPiece], loads: list[LoadPiece] | None, reader: Reader) -> list[ParsedSet]:
     """Another reading of the same text, only to be shown."""
     aside = Reader("", [], reader.unit, reader.rep_unit, reader.load_entry)
     return build(aside, 0, kind, pieces, loads)

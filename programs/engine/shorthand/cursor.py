@@ -6,6 +6,7 @@ from typing import Final
 from programs.engine.shorthand.readings import Doubt
 from programs.engine.shorthand.tokens import LONGEST_NUMBER, Token
 
+MOST_LISTED: Final = 30  # loads or sets of one line; more is asked about
 RATED_RIR: Final = 5.0  # "5 or more" is kept as 5
 
 
@@ -72,7 +73,8 @@ class Cursor:
         )
 
     def _slashed_loads(self, ahead: int) -> bool:
-        while self.kind(ahead) == "RUN" and self.kind(ahead + 1) == "SLASH":
+        last = ahead + 2 * MOST_LISTED
+        while ahead < last and self.kind(ahead) == "RUN" and self.kind(ahead + 1) == "SLASH":
             ahead += 2
         return self.kind(ahead) == "RUN" and self.kind(ahead + 1) in ("X", "UNIT")
 

@@ -3,7 +3,8 @@
 from dataclasses import replace
 from itertools import pairwise
 
-from programs.engine.shorthand.building import MOST_SETS, build, only_shown, repeat
+from programs.engine.shorthand.building import build, only_shown, repeat
+from programs.engine.shorthand.cursor import MOST_LISTED
 from programs.engine.shorthand.notation import format_sets
 from programs.engine.shorthand.pieces import REPS_ASKED_ABOVE, LoadPiece, Reader, RepPiece, show_number
 from programs.engine.shorthand.readings import ParsedSet, Part
@@ -120,9 +121,15 @@ def _after_cross(reader: Reader, start: int, kind: str, loads: list[LoadPiece]) 
         return build(reader, start, kind, pieces, loads)
     count = int(head.value) if head.value.is_integer() else None
     if count is None or count > SURELY_LOAD:
-        if reader.load_entry in WITHOUT_LOAD and count is not None and count <= MOST_SETS:
+        if reader.load_entry in WITHOUT_LOAD and count is not None and count <= MOST_LISTED:
             return _sets_reps_load(reader, start, kind, count, pieces)
-        return build(reader, start, kind, pieces, loads)
+        mark = reader.save()
+        sets = build(reader, start, kind, pieces, loads)
+        if reader.kind() == "AT" and count is not None:  # "20x8@60": two loads, or very many sets
+            reader.restore(mark)
+            sets = _sets_reps_load(reader, start, kind, count, pieces)
+            reader.doubt("sets_or_load", reader.span(start), format_sets(sets))
+        return sets
     return _sets_or_load(reader, start, kind, head, count, pieces)
 
 
@@ -169,7 +176,7 @@ def _three_numbers(
     tail = last[0]
 
     def as_sets(count: float) -> list[RepPiece] | None:
-        ok = count.is_integer() and 1 <= count <= MOST_SETS
+        ok = count.is_integer() and 1 <= count <= MOST_LISTED
         return pieces * int(count) if ok else None
 
     load_last = None if head.sure else as_sets(head.value)
@@ -264,9 +271,7 @@ def _bare(reader: Reader, start: int, kind: str, pieces: list[RepPiece], separat
     rest = max((count or 0 for count in counts[1:]), default=0)
     if plain and separator == "SPACE" and (counts[0] or 0) > max(SURELY_LOAD, 2 * rest):
         heavy = only_shown(kind, pieces[1:], [LoadPiece(float(counts[0] or 0))], reader)
-        reader.doubt(
-            "list_unclear", text, format_sets(heavy), format_sets(only_shown(kind, pieces, None, reader))
-        )
+        reader.doubt("list_unclear", text, format_sets(heavy), format_sets(only_shown(kind, pieces, None, reader)))
         return heavy
     sets = build(reader, start, kind, pieces, None)
     if plain and len(counts) == 2 and separator == "SLASH":

@@ -4,15 +4,14 @@ import re
 from dataclasses import replace
 from typing import Final
 
+from programs.engine.shorthand.cursor import MOST_LISTED
 from programs.engine.shorthand.grammar import read_group
 from programs.engine.shorthand.notation import decimal_mark
 from programs.engine.shorthand.pieces import Reader
 from programs.engine.shorthand.readings import Doubt, Parsed, ParsedSet, renumber
 from programs.engine.shorthand.tokens import LONGEST_NUMBER, normalise, tokenise
 
-NOT_DONE: Final = frozenset(
-    {"", "-", "--", "---", "x", "n/a", "skipped", "not done", "ausgelassen", "nicht gemacht"}
-)
+NOT_DONE: Final = frozenset({"", "-", "--", "---", "x", "n/a", "skipped", "not done", "ausgelassen", "nicht gemacht"})
 AS_PLANNED: Final = frozenset(
     {"✓", "✔", "☑", "done", "ok", "as planned", "all done", "erledigt", "wie geplant", "gemacht", "passt"}
 )
@@ -50,6 +49,8 @@ def parse(text: str, unit: str, locale: str, load_entry: str | None = None, rep_
     doubts = list(reader.doubts or ())
     units = [one.unit for one in sets] + [part.unit for one in sets for part in one.parts]
     written = {one for one in units if one}
+    if len(sets) > MOST_LISTED:
+        doubts.append(Doubt("number_too_large", clean[:80], params={"sets": len(sets)}))
     if len(written) > 1:
         doubts.append(Doubt("units_mixed", clean))
     if re.search(r"\d", note):
@@ -104,10 +105,7 @@ def _read(reader: Reader) -> tuple[list[ParsedSet], str]:
             count += max((one.number for one in group), default=0)
             continue
         reader.at = start + 1
-        if (
-            here == "RUN"
-            and max(len(figure) for figure in re.split(r"[.,]", reader.span(start))) > LONGEST_NUMBER
-        ):
+        if here == "RUN" and max(len(figure) for figure in re.split(r"[.,]", reader.span(start))) > LONGEST_NUMBER:
             reader.doubt("number_too_large", reader.span(start))
         words_before = words_before or here not in ("OPENING", "CLOSING", "COMMA", "OTHER")
         left.append((reader.tokens[start].start, reader.tokens[start].end))

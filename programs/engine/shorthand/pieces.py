@@ -59,9 +59,7 @@ class LoadReader(Cursor):
             pieces += more
         last = pieces[-1]
         if len(pieces) > 1 and last.unit and not any(piece.unit for piece in pieces[:-1]):
-            pieces = [
-                replace(piece, unit=last.unit, entry=piece.entry or last.entry, sure=True) for piece in pieces
-            ]
+            pieces = [replace(piece, unit=last.unit, entry=piece.entry or last.entry, sure=True) for piece in pieces]
         return pieces
 
     def _load(self) -> list[LoadPiece] | None:
@@ -117,9 +115,7 @@ class LoadReader(Cursor):
                 entry = entry or "total"
         return self._pieces(token, numbers, unit, entry)
 
-    def _pieces(
-        self, token: Token, numbers: Numbers, unit: str | None, entry: str | None
-    ) -> list[LoadPiece] | None:
+    def _pieces(self, token: Token, numbers: Numbers, unit: str | None, entry: str | None) -> list[LoadPiece] | None:
         if numbers.doubt:
             readings = [show_number(value) + f" {unit or self.unit}" for value in numbers.values]
             readings += [show_number(value) + f" {unit or self.unit}" for value in numbers.other]

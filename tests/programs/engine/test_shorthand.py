@@ -174,6 +174,9 @@ def test_what_can_be_read_in_two_ways_is_asked_about_with_both(text, code, first
         ("same as last time", "cannot_read"),
         ("✓", "as_planned"),
         ("1000000000 kg x 5", "number_too_large"),
+        ("40 sets of 8 @ 60", "number_too_large"),
+        ("20x8@60", "sets_or_load"),
+        ("60 x " + "8/" * 40 + "8", "number_too_large"),
     ],
 )
 def test_a_doubt_is_raised(text, code):
