@@ -1,42 +1,77 @@
 """What composing a client's week starts from, and a stored draft as engine terms."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 from clients.models import Client, Draft, Place
 from clients.reads.library import day_types_of, library_of
 from programs.engine import terms
-from programs.engine.compose.request import WeekRequest
+from programs.engine.compose.request import DayType, Slot, WeekRequest
 from programs.models import Exercise, Outline
+
+LETTERS = "ABCDEFG"
 
 
 @dataclass(frozen=True, slots=True)
 class ComposeInputs:
-    """The request and what a page needs to name things: the library by key and the outline with its week."""
+    """The request and what a page needs to name things: the library and the rows' ids by key, the outline's week.
+
+    ``ids`` has hidden exercises too, which a pick may still hold.
+    """
 
     request: WeekRequest
     library: Mapping[str, terms.Exercise]
     outline: Outline
+    ids: Mapping[str, int]
+
+    def slots(self) -> dict[str, tuple[DayType, Slot]]:
+        return {slot.key: (day, slot) for day in self.request.day_types for slot in day.slots}
+
+    def session_name(self, day_key: str, occurrence: int) -> str:
+        """ "Upper B", or the day type's name alone where it comes once a week."""
+        day = next(day for day in self.request.day_types if day.key == day_key)
+        return f"{day.name} {LETTERS[occurrence]}" if day.occurrences > 1 else day.name
+
+    def names(self) -> dict[str, str]:
+        """Names for the keys that reasons mention: exercises, slots, day types, and sessions as "upper:1"."""
+        named = {key: exercise.name for key, exercise in self.library.items()}
+        for day in self.request.day_types:
+            named[day.key] = day.name
+            named |= {slot.key: slot.title for slot in day.slots}
+            named |= {f"{day.key}:{n}": self.session_name(day.key, n) for n in range(day.occurrences)}
+        return named
 
 
 def compose_inputs(
-    client: Client, outline: Outline, place: Place, *, on: date, pins: tuple[terms.Pick, ...] = ()
+    client: Client,
+    outline: Outline,
+    place: Place,
+    *,
+    on: date,
+    pins: tuple[terms.Pick, ...] = (),
+    order: Mapping[str, Sequence[str]] | None = None,
+    only_day: date | None = None,
 ) -> ComposeInputs:
-    """Twelve queries however large the library: exercises, outline, stations, limits, priorities, tastes, health."""
+    """Sixteen queries however large the library: exercises, outline, stations, limits, priorities, tastes, last block.
+
+    ``on`` is the day for age and limits. ``order`` lists slot keys by day type as the coach put them. What is away
+    from the place on one day counts only with ``only_day``: a block lasts longer than that.
+    """
     library = library_of(client.practice)
     by_pk = dict(_keys(client))
+    ids = {key: pk for pk, key in by_pk.items()}
     outline = Outline.objects.with_week().get(pk=outline.pk)
     limits = [limit for limit in client.limits.all() if limit.holds_on(on)]
     tastes = list(client.tastes.all())
     request = WeekRequest(
-        day_types=day_types_of(outline, client.experience),
+        day_types=_ordered(day_types_of(outline, client.experience), order or {}),
         library=library,
         experience=client.experience,
         priorities={row.group: row.priority for row in client.priorities.all()},
         age=client.age_on(on),
-        stations=stations_at(place, client, on),
+        stations=stations_at(place, client, only_day),
         limits=tuple(terms.Limit(limit.joint, limit.strict, limit.side) for limit in limits if limit.joint),
         excluded=frozenset(by_pk[limit.exercise_id] for limit in limits if limit.exercise_id in by_pk),
         skill_allowed=skill_allowed_for(client),
@@ -46,9 +81,10 @@ def compose_inputs(
         dislikes=frozenset(
             by_pk[taste.exercise_id] for taste in tastes if not taste.likes and taste.exercise_id in by_pk
         ),
+        previous=_of_last_block(client),
         cycle_days=7.0,
     )
-    return ComposeInputs(request, library, outline)
+    return ComposeInputs(request, library, outline, ids)
 
 
 def skill_allowed_for(client: Client) -> str:
@@ -56,15 +92,16 @@ def skill_allowed_for(client: Client) -> str:
     return "advanced" if client.advanced_skills or client.experience == "advanced" else "intermediate"
 
 
-def stations_at(place: Place, client: Client, day: date) -> frozenset[str]:
-    """Kinds of station at the place, plus what the client brings, less what is not there that day."""
+def stations_at(place: Place, client: Client, day: date | None) -> frozenset[str]:
+    """Kinds of station at the place, plus what the client brings, less what is not there on ``day``."""
+    stations = list(place.stations.prefetch_related("absences"))
     away = {
         absence.station_id
-        for station in place.stations.prefetch_related("absences")
+        for station in stations
         for absence in station.absences.all()
         if absence.day == day and not absence.plates
     }
-    here = {station.kind for station in place.stations.all() if station.pk not in away and station.count > 0}
+    here = {station.kind for station in stations if station.pk not in away and station.count > 0}
     return frozenset(here | {item.kind for item in client.items.all()})
 
 
@@ -82,10 +119,43 @@ def picks_of(document: Mapping[str, Any]) -> tuple[terms.Pick, ...]:
     )
 
 
+def pins_of(document: Mapping[str, Any]) -> tuple[terms.Pick, ...]:
+    """What composing again must leave alone: pinned picks, their sets too where these are pinned, and what the
+    coach left out."""
+    pinned = [
+        terms.Pick(row["slot"], row["occurrence"], row["exercise"], row["sets"] if row["pinned_sets"] else 0, (), True)
+        for row in document.get("picks", [])
+        if row["pinned"]
+    ]
+    left_out = [terms.Pick(slot, occurrence, "", 0, (), True) for slot, occurrence in document.get("left_out", [])]
+    return (*pinned, *left_out)
+
+
 def draft_inputs(draft: Draft) -> ComposeInputs:
-    """The inputs of a stored draft, its pins among them."""
-    pins = tuple(pick for pick in picks_of(draft.document) if pick.pinned)
-    return compose_inputs(draft.client, draft.outline, draft.place, on=draft.starts_on, pins=pins)
+    """The inputs of a stored draft, its pins and its order of slots among them."""
+    return compose_inputs(
+        draft.client,
+        draft.outline,
+        draft.place,
+        on=draft.starts_on,
+        pins=pins_of(draft.document),
+        order=draft.document.get("order"),
+    )
+
+
+def _ordered(days: Sequence[DayType], order: Mapping[str, Sequence[str]]) -> tuple[DayType, ...]:
+    """The coach's order; a slot that came to the template later stands at the end."""
+
+    def place(day: DayType, slot: Slot) -> int:
+        listed = list(order.get(day.key, ()))
+        return listed.index(slot.key) if slot.key in listed else len(listed)
+
+    return tuple(replace(day, slots=tuple(sorted(day.slots, key=lambda slot: place(day, slot)))) for day in days)
+
+
+def _of_last_block(client: Client) -> frozenset[str]:
+    document = client.blocks.order_by("-number").values_list("document", flat=True).first()
+    return frozenset(pick["exercise"] for pick in (document or {}).get("picks", []))
 
 
 def _keys(client: Client) -> list[tuple[int, str]]:

@@ -8,31 +8,23 @@ from typing import Any
 
 from django.db import transaction
 
-from clients.models import Block, Client, Draft, Prescription, RecentSet, TargetSet, TrainingSession
-from clients.reads.composing import ComposeInputs, compose_inputs, picks_of
-from clients.reads.health import Standing, standing_of
-from clients.reads.history import History, history_of
+from clients.models import Block, Draft, Prescription, TargetSet, TrainingSession
+from clients.reads.composing import LETTERS, ComposeInputs, draft_inputs, picks_of
 from clients.reads.library import exercise_term
-from clients.reads.loads import FirstLoad, first_load
-from clients.reads.racks import PlaceLoads
+from clients.reads.starting import Starting
 from clients.services.drafts import StaleDraft, locked
 from coachdesk.practice import journal
-from coachdesk.practice.models import Coach
+from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import terms
 from programs.engine.compose import assess, reps_for
 from programs.engine.compose.request import Slot
-from programs.engine.progress.steps import share_of_sets
+from programs.engine.progress.steps import DELOAD_RIR, DELOAD_SETS, MOST_RIR, share_of_sets
 from programs.engine.terms import Because
 from programs.models import Exercise, OutlineDay
 from programs.units import columns, load_of
 
 WEEK_DAYS = 7
 FIRST_SESSION_SETS = 0.65  # a first session has 60 to 70 % of the planned sets (coaching practice)
-FIRST_SESSION_RIR = 3.0
-DELOAD_SETS = 0.5
-DELOAD_RIR = 2.0
-MOST_RIR = 5.0
-OCCURRENCES = "ABCDEFG"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +33,10 @@ class _Plan:
 
     draft: Draft
     inputs: ComposeInputs
-    standing: Standing
-    loads: PlaceLoads
-    history: History
-    rows: dict[str, Exercise]
-    recent: dict[int, list[RecentSet]]
-    new_client: bool
+    starting: Starting
+    picks: tuple[terms.Pick, ...]
+    flags: dict[tuple[str, int], dict[str, Any]]
+    terms: dict[str, terms.Exercise]
     slots: dict[str, Slot]
 
 
@@ -55,6 +45,11 @@ def assign_block(draft: Draft, revision: int, coach: Coach) -> Block:
 
     The client's active block ends; one journal entry can put all of it back.
     """
+    return assign(draft, revision, coach)[0]
+
+
+def assign(draft: Draft, revision: int, coach: Coach) -> tuple[Block, JournalEntry | None]:
+    """``assign_block`` with the journal entry that takes it back."""
     with transaction.atomic():
         newest = locked(draft)
         if newest.revision != revision or newest.state != Draft.State.OPEN:
@@ -87,27 +82,24 @@ def assign_block(draft: Draft, revision: int, coach: Coach) -> Block:
                 client.outline, client.place = newest.outline, newest.place
                 client.save(update_fields=["outline", "place"])
     draft.refresh_from_db()
-    return block
+    return block, entry.entry
 
 
 def _gather(draft: Draft) -> _Plan:
-    client = draft.client
-    inputs = compose_inputs(client, draft.outline, draft.place, on=draft.starts_on)
-    rows = Exercise.objects.for_practice(client.practice).with_facts()
-    recent: dict[int, list[RecentSet]] = {}
-    for row in client.recent_sets.all():
-        recent.setdefault(row.exercise_id, []).append(row)
-    history = history_of(client, draft.place.unit)
+    inputs = draft_inputs(draft)
+    slots = {key: slot for key, (_day, slot) in inputs.slots().items()}
+    picks = picks_of(draft.document)
+    # An exercise may have been hidden since it was picked; the coach saw it on the board, so it stays.
+    hidden = {pick.exercise for pick in picks} - set(inputs.library)
+    rows = Exercise.objects.for_practice(draft.client.practice).filter(public_id__in=hidden).with_facts()
     return _Plan(
         draft=draft,
         inputs=inputs,
-        standing=standing_of(client, draft.starts_on),
-        loads=PlaceLoads(draft.place, client, None),
-        history=history,
-        rows={row.key: row for row in rows},
-        recent=recent,
-        new_client=not history.by_exercise,
-        slots={slot.key: slot for day in inputs.request.day_types for slot in day.slots},
+        starting=Starting.gather(draft.client, draft.place, draft.starts_on, inputs.ids),
+        picks=picks,
+        flags={(row["slot"], row["occurrence"]): row for row in draft.document["picks"]},
+        terms={**inputs.library, **{row.key: exercise_term(row) for row in rows}},
+        slots=slots,
     )
 
 
@@ -126,21 +118,18 @@ def session_dates(draft_start: date, weekdays: Sequence[int | None], week: int) 
 def _write_sessions(block: Block, plan: _Plan) -> list[Any]:
     """Sessions, lines and sets of all weeks, in bulk: three inserts and the days of the outline."""
     draft = plan.draft
-    picks = picks_of(draft.document)
     minutes = {
-        (entry.day, entry.occurrence): math.ceil(entry.minutes) for entry in assess(plan.inputs.request, picks).minutes
+        (entry.day, entry.occurrence): math.ceil(entry.minutes)
+        for entry in assess(plan.inputs.request, plan.picks).minutes
     }
     days = {day.key: day for day in plan.inputs.outline.days.all()}
-    placed = draft.document["days"]
-    first_dates = session_dates(draft.starts_on, [row["weekday"] for row in placed], 1)
-    first_week = sorted(zip(placed, first_dates, strict=True), key=lambda pair: pair[1] or draft.starts_on)
-    order = [row for row, _day in first_week]
+    order = _in_order_of_dates(draft, days)
     sessions: list[TrainingSession] = []
     for week in range(1, draft.weeks + 1):
         dates = session_dates(draft.starts_on, [row["weekday"] for row in order], week)
         for position, (row, day) in enumerate(zip(order, dates, strict=True)):
             many = sum(other["day"] == row["day"] for other in order) > 1
-            letter = f" {OCCURRENCES[row['occurrence']]}" if many else ""
+            letter = f" {LETTERS[row['occurrence']]}" if many else ""
             sessions.append(
                 TrainingSession(
                     block=block,
@@ -158,7 +147,8 @@ def _write_sessions(block: Block, plan: _Plan) -> list[Any]:
     lines: list[Prescription] = []
     targets: list[TargetSet] = []
     for index, session in enumerate(sessions):
-        mine = _lines(session, plan, picks, days[session.day_key], first_ever=plan.new_client and index == 0)
+        first_ever = index == 0 and plan.starting.new_client
+        mine = _lines(session, plan, days[session.day_key], first_ever=first_ever)
         for position, (line, sets) in enumerate(mine):
             line.position = position
             lines.append(line)
@@ -168,87 +158,81 @@ def _write_sessions(block: Block, plan: _Plan) -> list[Any]:
     return [*sessions, *lines, *targets]
 
 
+def _in_order_of_dates(draft: Draft, days: dict[str, OutlineDay]) -> list[dict[str, Any]]:
+    """The sessions of a week as they fall from the start date on; day types that the template lost are left out."""
+    placed = [row for row in draft.document["days"] if row["day"] in days]
+    first_dates = session_dates(draft.starts_on, [row["weekday"] for row in placed], 1)
+    pairs = sorted(zip(placed, first_dates, strict=True), key=lambda pair: pair[1] or draft.starts_on)
+    return [row for row, _day in pairs]
+
+
 def _lines(
-    session: TrainingSession, plan: _Plan, picks: Sequence[terms.Pick], day: OutlineDay, *, first_ever: bool
+    session: TrainingSession, plan: _Plan, day: OutlineDay, *, first_ever: bool
 ) -> list[tuple[Prescription, list[TargetSet]]]:
-    here = {pick.slot: pick for pick in picks if pick.occurrence == session.occurrence}
-    pinned = {(row["slot"], row["occurrence"]): row for row in plan.draft.document["picks"]}
+    here = {pick.slot: pick for pick in plan.picks if pick.occurrence == session.occurrence}
     reasons = {slot.key: slot.reason for slot in day.slots.all()}
     free = [
         (line.at_start, Prescription(session=session, text=line.text, minutes=line.minutes)) for line in day.lines.all()
     ]
     lines: list[tuple[Prescription, list[TargetSet]]] = [(line, []) for at_start, line in free if at_start]
     for slot_key in plan.draft.document["order"][session.day_key]:
-        pick = here.get(slot_key)
-        if pick is None:
-            continue
-        slot, row = plan.slots[slot_key], plan.rows[pick.exercise]
-        term = plan.inputs.library.get(pick.exercise) or exercise_term(row)  # hidden since it was picked
-        offered = plan.loads.for_exercise(term)
-        rir = max(float(slot.rir or 0), plan.standing.effort.rir)
-        sets = pick.sets
-        if first_ever:
-            sets, rir = share_of_sets(sets, FIRST_SESSION_SETS), max(rir, FIRST_SESSION_RIR)
-        if session.deload:
-            sets, rir = share_of_sets(sets, DELOAD_SETS), min(rir + DELOAD_RIR, MOST_RIR)
-        low, high = reps_for(slot, session.occurrence, term)
-        start = _start(plan, term, row, (low, high), rir) if session.cycle == 1 else None
-        choice = pinned[slot_key, session.occurrence]
-        line = Prescription(
-            session=session,
-            slot_key=slot_key,
-            slot_title=slot.title,
-            role=slot.role,
-            exercise=row,
-            station=offered.station,
-            superset=slot.superset,
-            reason_text=reasons.get(slot_key, ""),
-            reasons=[_because(reason) for reason in (start.reasons if start else ())],
-            pinned=[name for name, key in (("exercise", "pinned"), ("sets", "pinned_sets")) if choice.get(key)],
-            finds_load=bool(start and start.find),
-        )
-        load = load_of(start.load, offered.rack.unit) if start is not None and start.load is not None else None
-        amounts = {
-            "reps": {"reps_low": low, "reps_high": high},
-            "seconds": {"seconds": low},
-            "metres": {"metres": low},
-        }[term.rep_unit]
-        lines.append(
-            (
-                line,
-                [
-                    TargetSet(
-                        prescription=line,
-                        number=number,
-                        rir=rir if term.rep_unit == "reps" else None,
-                        rest_s=max(slot.rest_s or term.rest_s, plan.standing.effort.rest_s or 0),
-                        tempo=slot.tempo or term.tempo,
-                        **amounts,
-                        **columns(load),
-                    )
-                    for number in range(1, sets + 1)
-                ],
-            )
-        )
+        pick, slot = here.get(slot_key), plan.slots.get(slot_key)
+        if pick is not None and slot is not None and pick.exercise in plan.terms:
+            lines.append(_line(session, plan, slot, pick, reasons.get(slot_key, ""), first_ever=first_ever))
     lines.extend((line, []) for at_start, line in free if not at_start)
     return lines
 
 
-def _start(plan: _Plan, term: terms.Exercise, row: Exercise, reps: tuple[int, int], rir: float) -> FirstLoad:
-    client: Client = plan.draft.client
-    return first_load(
-        term,
-        plan.loads.for_exercise(term).rack,
-        reps=math.ceil(sum(reps) / 2) if term.rep_unit == "reps" else None,
-        rir=rir,
-        recent=plan.recent.get(row.pk, []),
-        exposures=plan.history.of(row),
-        bodyweight=plan.history.bodyweight,
-        on=plan.draft.starts_on,
-        age=client.age_on(plan.draft.starts_on),
-        effort=plan.standing.effort,
+def _line(
+    session: TrainingSession, plan: _Plan, slot: Slot, pick: terms.Pick, reason: str, *, first_ever: bool
+) -> tuple[Prescription, list[TargetSet]]:
+    starting = plan.starting
+    term = plan.terms[pick.exercise]
+    offered = starting.loads.for_exercise(term)
+    sets, rir = pick.sets, starting.rir(slot, first_ever=first_ever)
+    why: list[Because] = []
+    if first_ever:
+        sets = share_of_sets(sets, FIRST_SESSION_SETS)
+        why.append(Because("first_session_fewer_sets", {"percent": round(100 * FIRST_SESSION_SETS)}))
+    # Later weeks start from what the first one showed: their loads are proposed then, not guessed now.
+    start = starting.load(term, slot, session.occurrence, rir) if session.cycle == 1 else None
+    if session.deload:
+        sets, rir = share_of_sets(sets, DELOAD_SETS), min(rir + DELOAD_RIR, MOST_RIR)
+    flags = plan.flags[slot.key, session.occurrence]
+    line = Prescription(
+        session=session,
+        slot_key=slot.key,
+        slot_title=slot.title,
+        role=slot.role,
+        exercise_id=plan.inputs.ids[term.key],
+        station=offered.station,
+        superset=slot.superset,
+        reason_text=reason,
+        reasons=[_stored(because) for because in (*why, *(start.reasons if start else ()))],
+        pinned=[name for name, key in (("exercise", "pinned"), ("sets", "pinned_sets")) if flags.get(key)],
+        finds_load=bool(start and start.find),
     )
+    load = load_of(start.load, offered.rack.unit) if start is not None and start.load is not None else None
+    low, high = reps_for(slot, session.occurrence, term)
+    amounts = {
+        "reps": {"reps_low": low, "reps_high": high},
+        "seconds": {"seconds": low},
+        "metres": {"metres": low},
+    }[term.rep_unit]
+    targets = [
+        TargetSet(
+            prescription=line,
+            number=number,
+            rir=rir if term.rep_unit == "reps" else None,
+            rest_s=max(slot.rest_s or term.rest_s, starting.standing.effort.rest_s or 0),
+            tempo=slot.tempo or term.tempo,
+            **amounts,
+            **columns(load),
+        )
+        for number in range(1, sets + 1)
+    ]
+    return line, targets
 
 
-def _because(reason: Because) -> dict[str, Any]:
+def _stored(reason: Because) -> dict[str, Any]:
     return {"code": reason.code, "params": dict(reason.params)}

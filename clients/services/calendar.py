@@ -1,23 +1,31 @@
-"""Day types on the client's days."""
+"""Day types on the client's days, and a session on another date."""
 
 from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
-from clients.models import Client
+from clients.models import Client, TrainingSession
 from clients.reads.composing import ComposeInputs
+from coachdesk.practice import journal
+from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import calendar
-from programs.engine.compose.audit import assess
+from programs.engine.compose import assess
 from programs.engine.terms import Pick
 
 CAREFUL_AGE = 60  # slower recovery is planned for from here on
 
 
 def session_loads(inputs: ComposeInputs, picks: Sequence[Pick]) -> list[calendar.SessionLoad]:
-    """The week's sessions as recovery sees them, in the order of the outline."""
+    """The week's sessions as recovery sees them, in the order of the outline.
+
+    Picks of slots or exercises that are not there any more are left out.
+    """
     request = inputs.request
-    audit = assess(request, tuple(picks))
+    slots = inputs.slots()
+    picks = [pick for pick in picks if pick.slot in slots and pick.exercise in inputs.library]
+    audit = assess(request, picks)
     minutes = {(entry.day, entry.occurrence): entry.minutes for entry in audit.minutes}
-    slot_day = {slot.key: (day.key, slot.rir) for day in request.day_types for slot in day.slots}
+    slot_day = {key: (day.key, slot.rir) for key, (day, slot) in slots.items()}
     careful = request.experience == "novice" or (request.age or 0) >= CAREFUL_AGE
     loads = []
     seen: dict[str, int] = {}
@@ -59,6 +67,23 @@ def gaps_of(inputs: ComposeInputs, picks: Sequence[Pick], days: Sequence[dict[st
     if any(weekday is None for weekday in weekdays.values()):
         return ()
     return calendar.recovery_gaps(calendar.week_of(session_loads(inputs, picks), weekdays))
+
+
+class AlreadyOver(Exception):
+    """The session was trained, missed or left out: its date is history."""
+
+
+def move_session(session: TrainingSession, coach: Coach, day: date | None) -> JournalEntry | None:
+    """Puts a session that is still to come on another date, or on none; nothing else moves."""
+    if session.state != TrainingSession.State.PLANNED:
+        raise AlreadyOver
+    client = session.block.client
+    about = f"client:{client.public_id}"
+    with journal.act(client.practice, coach, "session.move", about=about, session=session.name) as entry:
+        entry.change(session)
+        session.planned_on = day
+        session.save(update_fields=["planned_on"])
+    return entry.entry
 
 
 def session_key(day: str, occurrence: int) -> str:

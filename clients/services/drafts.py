@@ -1,20 +1,30 @@
 """Composing a week: a stored draft, each edit one journalled change that raises its revision."""
 
-from collections.abc import Iterator, Sequence
+import hashlib
+import json
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from copy import deepcopy
 from datetime import date
 from typing import Any
 
 from django.db import transaction
+from django.db.models import F
 
 from clients.models import Client, Draft, Place
 from clients.reads.composing import ComposeInputs, compose_inputs, draft_inputs, picks_of
 from clients.services.calendar import placed_days
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
-from programs.engine.compose import compose
-from programs.engine.terms import Pick
+from programs.engine.compose import alternatives, compose
+from programs.engine.compose.candidates import pin_reasons
+from programs.engine.compose.trial import ALREADY
+from programs.engine.terms import Because, Pick
 from programs.models import Outline
+
+MOST_SETS = 10
+MOST_ALTERNATIVES = 99
+LAST_WEEKDAY = 6
 
 
 class StaleDraft(Exception):
@@ -23,6 +33,18 @@ class StaleDraft(Exception):
     def __init__(self, draft: Draft) -> None:
         super().__init__(f"revision {draft.revision}")
         self.draft = draft
+
+
+class StalePreview(Exception):
+    """Composing again would not give what was shown: the library or the client changed in between."""
+
+
+class NotPossible(Exception):
+    """A choice that breaks a hard limit of the client, the place or the session; ``reasons`` say which."""
+
+    def __init__(self, reasons: Sequence[Because]) -> None:
+        super().__init__(", ".join(reason.code for reason in reasons))
+        self.reasons = tuple(reasons)
 
 
 def about(draft: Draft) -> str:
@@ -73,48 +95,67 @@ def locked(draft: Draft) -> Draft:
 
 @contextmanager
 def _edit(draft: Draft, revision: int, coach: Coach, act: str, **params: Any) -> Iterator[Draft]:
-    """The newest row of the draft, locked; raises StaleDraft when ``revision`` is not what was on screen."""
+    """The newest row of the draft, locked; raises StaleDraft when ``revision`` is not what was on screen.
+
+    An edit that changes nothing leaves revision and journal alone, so that each revision is one entry.
+    """
     with transaction.atomic():
-        newest = (
-            Draft.objects.select_for_update().select_related("client__practice", "outline", "place").get(pk=draft.pk)
-        )
-        if newest.revision != revision or newest.state != Draft.State.OPEN:
+        newest = locked(draft)
+        if newest.revision != revision or draft.revision != revision or newest.state != Draft.State.OPEN:
             raise StaleDraft(newest)
+        before = deepcopy(newest.document)
         with journal.act(newest.client.practice, coach, act, about=about(newest), **params) as entry:
             entry.change(newest)
             yield newest
-            newest.revision += 1
-            newest.save()
+            if newest.document != before:
+                newest.revision += 1
+                newest.save(update_fields=["document", "revision", "changed_at"])
     draft.refresh_from_db()
 
 
 def swap(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, exercise: str) -> None:
-    """Fills a slot with another exercise; the coach's choice is pinned. An occurrence that had it takes the old one."""
+    """Fills a slot with another exercise; the coach's choice is pinned. An occurrence that had it takes the old one.
+
+    What was ranked as an alternative is put as it was shown, sets included. Of what was left out, a coach may choose
+    what only asks for more skill, another role or more minutes; NotPossible for what the client or the place forbids.
+    """
     inputs = draft_inputs(draft)
+    if exercise not in inputs.library:
+        raise NotPossible([Because("exercise.unknown", {"exercise": exercise})])
+    put = _choice(draft, inputs, slot, occurrence, exercise)
     name = inputs.library[exercise].name
     with _edit(draft, revision, coach, "draft.swap", exercise=name) as newest:
         rows = newest.document["picks"]
-        present = _row(rows, slot, occurrence)
-        previous = present["exercise"] if present else None
-        for other in rows:
-            same_slot = other["slot"] == slot and other["occurrence"] != occurrence
-            if same_slot and other["exercise"] == exercise and previous is not None and not other["pinned"]:
-                other["exercise"] = previous
-        if present is None:
-            sets = next(
-                candidate.usual_sets
-                for day in inputs.request.day_types
-                for candidate in day.slots
-                if candidate.key == slot
-            )
-            rows.append(_pick_row(Pick(slot, occurrence, exercise, sets, pinned=True)))
-        else:
-            present["exercise"] = exercise
-            present["pinned"] = True
+        for pick in put:
+            chosen = (pick.slot, pick.occurrence) == (slot, occurrence)
+            _write(rows, pick, pinned=chosen)
+        _unlist(newest.document, slot, occurrence)
+
+
+def _choice(draft: Draft, inputs: ComposeInputs, slot: str, occurrence: int, exercise: str) -> tuple[Pick, ...]:
+    """The picks that the swap comes to: the place itself and, in exchange, a sibling."""
+    picks = picks_of(draft.document)
+    present = _row(draft.document["picks"], slot, occurrence)
+    found = alternatives(inputs.request, picks, slot, occurrence, MOST_ALTERNATIVES)
+    for option in found.ranked:
+        if option.exercise == exercise:
+            return option.picks
+    sets = present["sets"] if present else inputs.slots()[slot][1].usual_sets
+    wanted = Pick(slot, occurrence, exercise, sets, (), True)
+    if present is not None and present["exercise"] == exercise:
+        return (wanted,)
+    forbidden = list(pin_reasons(inputs.request, wanted))
+    for left in found.left_out:
+        if left.exercise == exercise:
+            forbidden += [reason for reason in left.reasons if reason.code == ALREADY]
+    if forbidden:
+        raise NotPossible(forbidden)
+    return (wanted,)
 
 
 def set_sets(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, sets: int) -> None:
-    """The coach fixes a number of sets; 0 leaves the slot out on that day."""
+    """The coach fixes a number of sets, and with it the exercise; 0 leaves the slot out on that day."""
+    sets = min(max(sets, 0), MOST_SETS)
     with _edit(draft, revision, coach, "draft.sets", sets=sets) as newest:
         rows = newest.document["picks"]
         present = _row(rows, slot, occurrence)
@@ -124,8 +165,7 @@ def set_sets(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: i
             rows.remove(present)
             newest.document.setdefault("left_out", []).append([slot, occurrence])
         else:
-            present["sets"] = sets
-            present["pinned_sets"] = True
+            present.update(sets=sets, pinned=True, pinned_sets=True)
 
 
 def pin(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, *, pinned: bool) -> None:
@@ -133,45 +173,89 @@ def pin(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, *
     with _edit(draft, revision, coach, "draft.pin" if pinned else "draft.release") as newest:
         present = _row(newest.document["picks"], slot, occurrence)
         if present is not None:
-            present["pinned"] = pinned
-            present["pinned_sets"] = pinned
+            present.update(pinned=pinned, pinned_sets=pinned)
+
+
+def put_back(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int) -> None:
+    """Fills a slot that the coach had left out with what fits best now; it stays open where nothing does."""
+    inputs = draft_inputs(draft)
+    ranked = alternatives(inputs.request, picks_of(draft.document), slot, occurrence, 1).ranked
+    with _edit(draft, revision, coach, "draft.put_back") as newest:
+        _unlist(newest.document, slot, occurrence)
+        for option in ranked[:1]:
+            for put in option.picks:
+                _write(newest.document["picks"], put, pinned=False)
 
 
 def move_slot(draft: Draft, revision: int, coach: Coach, day: str, slot: str, by: int) -> None:
     """Moves a slot up (−1) or down (+1) within its day type, on every occurrence."""
     with _edit(draft, revision, coach, "draft.move") as newest:
-        order = newest.document["order"][day]
+        order = newest.document["order"].get(day, [])
+        if slot not in order:
+            return
         at = order.index(slot)
         to = min(max(at + by, 0), len(order) - 1)
         order.insert(to, order.pop(at))
 
 
-def recompose(draft: Draft, revision: int, coach: Coach) -> None:
-    """Fills the whole week again around what is pinned."""
-    inputs = draft_inputs(draft)
+def recomposed(draft: Draft, inputs: ComposeInputs) -> dict[str, Any]:
+    """The document that composing again around what is pinned would give; nothing is stored.
+
+    Days that the coach chose stay.
+    """
     week = compose(inputs.request)
+    flags = {(row["slot"], row["occurrence"]): row for row in draft.document["picks"]}
+    rows = []
+    for pick in week.picks:
+        row = _pick_row(pick)
+        held = flags.get((pick.slot, pick.occurrence))
+        if pick.pinned and held is not None:
+            row["pinned_sets"] = held["pinned_sets"]
+        rows.append(row)
+    document = {**deepcopy(draft.document), "picks": rows}
+    if not document.get("days_chosen"):
+        document["days"] = placed_days(draft.client, inputs, week.picks)
+    return document
+
+
+def digest_of(document: Mapping[str, Any]) -> str:
+    """Says whether two weeks are the same."""
+    kept = {name: document.get(name) for name in ("picks", "days")}
+    return hashlib.sha256(json.dumps(kept, sort_keys=True).encode()).hexdigest()
+
+
+def recompose(draft: Draft, revision: int, coach: Coach, digest: str = "") -> None:
+    """Fills the whole week again around what is pinned.
+
+    With the ``digest`` of a preview it raises StalePreview where the result would be another one.
+    """
+    document = recomposed(draft, draft_inputs(draft))
     with _edit(draft, revision, coach, "draft.recompose") as newest:
-        fixed = {(row["slot"], row["occurrence"]): row for row in newest.document["picks"] if row["pinned"]}
-        newest.document["picks"] = [fixed.get((pick.slot, pick.occurrence), _pick_row(pick)) for pick in week.picks]
-        newest.document.pop("left_out", None)
-        newest.document["days"] = placed_days(newest.client, inputs, week.picks)
+        if digest and digest != digest_of(document):
+            raise StalePreview
+        newest.document = document
 
 
 def set_day(draft: Draft, revision: int, coach: Coach, day: str, occurrence: int, weekday: int) -> None:
-    """Puts a session on another weekday; one that was there takes the old day."""
+    """Puts a session on another weekday; one that was there takes the old day. Days without a session only."""
+    if not 0 <= weekday <= LAST_WEEKDAY:
+        raise ValueError(f"no weekday: {weekday}")
     with _edit(draft, revision, coach, "draft.day") as newest:
         rows = newest.document["days"]
-        mine = next(row for row in rows if row["day"] == day and row["occurrence"] == occurrence)
+        mine = next((row for row in rows if row["day"] == day and row["occurrence"] == occurrence), None)
+        if mine is None or mine["weekday"] is None or mine["weekday"] == weekday:
+            return
         for row in rows:
             if row is not mine and row["weekday"] == weekday:
                 row["weekday"] = mine["weekday"]
         mine["weekday"] = weekday
         rows.sort(key=lambda row: row["weekday"])
+        newest.document["days_chosen"] = True
 
 
 def steps(draft: Draft) -> tuple[list[int], list[int]]:
     """Journal entries that undo and redo would turn back, the next one last. One query."""
-    entries = (
+    entries: Iterable[tuple[int, int | None]] = (
         JournalEntry.objects.for_practice(draft.client.practice)
         .filter(about=about(draft))
         .order_by("pk")
@@ -192,35 +276,48 @@ def steps(draft: Draft) -> tuple[list[int], list[int]]:
     return undo_steps, redo_steps
 
 
-def undo(draft: Draft, coach: Coach) -> bool:
+def document_at(draft: Draft, revision: int) -> dict[str, Any] | None:
+    """The week as it stood at an earlier revision, from the journal; None where that is not known."""
+    later = draft.revision - revision
+    if later <= 0:
+        return None
+    entries = JournalEntry.objects.for_practice(draft.client.practice).filter(about=about(draft)).order_by("-pk")
+    entry = entries[later - 1 : later].first()
+    if entry is None:
+        return None
+    label = draft._meta.label_lower
+    row = next((row for row in entry.rows if row["model"] == label and row["pk"] == draft.pk), None)
+    return row["before"]["document"] if row and row["before"] else None
+
+
+def undo(draft: Draft, coach: Coach, revision: int | None = None) -> bool:
     """Takes the latest edit back. False when there is none."""
-    return _turn_back(draft, coach, steps(draft)[0])
+    return _turn_back(draft, coach, revision, 0)
 
 
-def redo(draft: Draft, coach: Coach) -> bool:
-    return _turn_back(draft, coach, steps(draft)[1])
+def redo(draft: Draft, coach: Coach, revision: int | None = None) -> bool:
+    return _turn_back(draft, coach, revision, 1)
 
 
-def _turn_back(draft: Draft, coach: Coach, entries: list[int]) -> bool:
-    if not entries or draft.state != Draft.State.OPEN:
-        return False
+def _turn_back(draft: Draft, coach: Coach, revision: int | None, way: int) -> bool:
     with transaction.atomic():
-        journal.undo(JournalEntry.objects.get(pk=entries[-1]), coach)
         newest = locked(draft)
-        newest.revision += 1
-        newest.save(update_fields=["revision", "changed_at"])
+        if (revision is not None and newest.revision != revision) or newest.state != Draft.State.OPEN:
+            raise StaleDraft(newest)
+        entries = steps(newest)[way]
+        if not entries:
+            return False
+        journal.undo(JournalEntry.objects.get(pk=entries[-1]), coach)
     draft.refresh_from_db()
     return True
 
 
-def picks_in_order(draft: Draft, inputs: ComposeInputs) -> list[Pick]:
-    """The draft's picks in the coach's order of slots."""
-    place = {
-        slot: (day_index, index)
-        for day_index, (_day, slots) in enumerate(draft.document["order"].items())
-        for index, slot in enumerate(slots)
-    }
-    return sorted(picks_of(draft.document), key=lambda pick: (place[pick.slot], pick.occurrence))
+@journal.follows_undo
+def _raise_revision(undone: JournalEntry, _actor: Coach | None) -> None:
+    """A draft that was put back, from wherever, is not what anybody has on screen."""
+    drafts = [row["pk"] for row in undone.rows if row["model"] == Draft._meta.label_lower and row["before"]]
+    if drafts:
+        Draft.objects.filter(pk__in=drafts).update(revision=F("revision") + 1)
 
 
 def _pick_row(pick: Pick) -> dict[str, Any]:
@@ -234,5 +331,21 @@ def _pick_row(pick: Pick) -> dict[str, Any]:
     }
 
 
+def _write(rows: list[dict[str, Any]], pick: Pick, *, pinned: bool) -> None:
+    """Puts a pick on its place; its sets stay pinned where they were and are the same."""
+    row = {**_pick_row(pick), "pinned": pinned}
+    present = _row(rows, pick.slot, pick.occurrence)
+    if present is None:
+        rows.append(row)
+        return
+    row["pinned_sets"] = pinned and present["pinned_sets"] and present["sets"] == pick.sets
+    present.update(row)
+
+
 def _row(rows: list[dict[str, Any]], slot: str, occurrence: int) -> dict[str, Any] | None:
     return next((row for row in rows if row["slot"] == slot and row["occurrence"] == occurrence), None)
+
+
+def _unlist(document: dict[str, Any], slot: str, occurrence: int) -> None:
+    """A place that is filled again is not left out any more."""
+    document["left_out"] = [place for place in document.get("left_out", []) if place != [slot, occurrence]]

@@ -187,6 +187,17 @@ FIRST_LOAD: dict[str, str | Promise] = {
     "load.share_capped": _("Held to %(percent_share)s of the estimated max."),
 }
 
+CHANGES: dict[str, str | Promise] = {
+    "change.exercise": _("%(session)s, %(slot)s: %(other)s in place of %(exercise)s."),
+    "change.sets": _("%(session)s: %(exercise)s goes from %(n_before)s to %(n_after)s sets."),
+    "change.left_out": _("%(session)s, %(slot)s: left out (it was %(exercise)s)."),
+    "change.filled": _("%(session)s, %(slot)s: filled with %(exercise)s, %(sets)s."),
+    "change.pinned": _("%(session)s: %(exercise)s is pinned."),
+    "change.released": _("%(session)s: %(exercise)s is released."),
+    "change.order": _("%(day)s: another order of slots."),
+    "change.day": _("%(session)s moves to %(weekday)s."),
+}
+
 SENTENCES: Final = {
     **KEPT_OUT,
     **CHOICE,
@@ -196,4 +207,5 @@ SENTENCES: Final = {
     **CALENDAR,
     **DOSE,
     **FIRST_LOAD,
+    **CHANGES,
 }

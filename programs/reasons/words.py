@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from typing import Any
 
+from django.utils.dates import WEEKDAYS
 from django.utils.formats import date_format, number_format
 from django.utils.functional import Promise
 from django.utils.translation import get_language, ngettext, pgettext
@@ -113,6 +114,7 @@ BY_NAME: Mapping[str, Callable[[Any], str]] = {
     "kind": _of({**labels.SET_KINDS, **KINDS}),
     "load_entry": _of(labels.LOAD_ENTRIES),
     "limit": _of(LIMITS),
+    "weekday": lambda value: str(WEEKDAYS[int(value)]),
     "alarm": _of(ALARMS),
     "by": _many(DETAILS, _and),
     "sets": sets,
