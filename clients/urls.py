@@ -1,4 +1,4 @@
-from clients.views import health, items, journal, notes, people, places
+from clients.views import health, items, journal, notes, people, phone, phone_reports, places, sheet_files
 
 urlpatterns = [
     *people.urlpatterns,
@@ -7,4 +7,7 @@ urlpatterns = [
     *health.urlpatterns,
     *places.urlpatterns,
     *journal.urlpatterns,
+    *phone.urlpatterns,
+    *phone_reports.urlpatterns,
+    *sheet_files.urlpatterns,
 ]
