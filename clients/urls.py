@@ -1,4 +1,4 @@
-from clients.views import health, items, journal, notes, people, phone, phone_reports, places, sheet_files
+from clients.views import demo, health, items, journal, notes, people, phone, phone_reports, places, sheet_files
 
 urlpatterns = [
     *people.urlpatterns,
@@ -10,4 +10,5 @@ urlpatterns = [
     *phone.urlpatterns,
     *phone_reports.urlpatterns,
     *sheet_files.urlpatterns,
+    *demo.urlpatterns,
 ]
