@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.formats import number_format
 from django.utils.translation import gettext_lazy as _
 
 from programs import labels
@@ -73,7 +74,10 @@ class LibraryFilter(forms.Form):
 
 
 class AnyMarkField(forms.DecimalField):
-    """A number with point or comma as decimal mark."""
+    """A number with point or comma as decimal mark, shown without zeros at its end."""
+
+    def prepare_value(self, value: Any) -> Any:
+        return number_format(f"{value:f}".rstrip("0").rstrip(".")) if isinstance(value, Decimal) else value
 
     def to_python(self, value: Any) -> Any:
         if isinstance(value, str) and (number := read_number(value)) is not None:
@@ -164,8 +168,9 @@ class ExerciseForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         for name, unit in (("bodyweight_fraction", "%"), ("load_step", "kg"), ("rest_s", "s")):
             self.fields[name].unit = unit  # type: ignore[attr-defined]
-        for name in ("bodyweight_fraction", "load_step", "rep_low", "rep_high", "rest_s", "tempo"):
+        for name in ("bodyweight_fraction", "load_step", "rep_low", "rep_high", "rest_s"):
             self.fields[name].width = "short"  # type: ignore[attr-defined]
+        self.fields["tempo"].width = "medium"  # type: ignore[attr-defined]
 
     def clean_name(self) -> str:
         name = self.cleaned_data["name"]

@@ -8,6 +8,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import path
 from django.utils.cache import patch_vary_headers
+from django.utils.formats import number_format
 from django.utils.safestring import mark_safe
 from django.utils.text import capfirst
 from django.utils.translation import gettext as _
@@ -78,6 +79,7 @@ def exercise(request: CoachRequest, public_id: str) -> HttpResponse:
         ),
         "shares": [(row, mark_safe(share_bar(row.share, title=""))) for row in regions],  # noqa: S308  numbers only
         "needs": _needs(shown),
+        "step": number_format(f"{shown.load_step:f}".rstrip("0").rstrip(".")),
         "places": [(place, place.offers(shown), _lacks(shown, place)) for place in places_of(request.user.practice)],
     }
     return render(request, "programs/library/exercise.html", context)

@@ -36,6 +36,12 @@ class Occurrence:
     letter: str
     minutes: list[tuple[Any, int]]
 
+    @property
+    def span(self) -> str:
+        """From the least to the most minutes of any experience."""
+        taken = [minutes for _experience, minutes in self.minutes]
+        return _span(min(taken), max(taken))
+
 
 @dataclass(frozen=True, slots=True)
 class Cell:
