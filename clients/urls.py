@@ -1,4 +1,4 @@
-from clients.views import demo, health, items, journal, notes, people, phone, phone_reports, places, sheet_files
+from clients.views import demo, health, items, journal, notes, people, phone, phone_reports, places, search, sheet_files
 
 urlpatterns = [
     *people.urlpatterns,
@@ -7,6 +7,7 @@ urlpatterns = [
     *health.urlpatterns,
     *places.urlpatterns,
     *journal.urlpatterns,
+    *search.urlpatterns,
     *phone.urlpatterns,
     *phone_reports.urlpatterns,
     *sheet_files.urlpatterns,

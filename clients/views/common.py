@@ -24,8 +24,8 @@ def undo_tag(entry: JournalEntry | None) -> str:
 
 
 def back_to(request: HttpRequest, fallback: str) -> str:
-    """The page of ours that the form was on, else ``fallback`` (an address)."""
-    wanted = request.POST.get("next") or ""
+    """The page of ours that the form names or was on, else ``fallback`` (an address)."""
+    wanted = request.POST.get("next") or request.GET.get("next") or ""
     if not wanted:
         came_from = urlsplit(request.headers.get("Referer", ""))
         wanted = came_from._replace(scheme="", netloc="").geturl() if came_from.netloc == request.get_host() else ""

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from coachdesk.practice.views import account, journal
+from coachdesk.practice.views import account
 
 urlpatterns = [
     path("set-up/", account.set_up, name="set-up"),
@@ -10,5 +10,4 @@ urlpatterns = [
     path("practice/", account.practice, name="practice"),
     path("practice/coaches/new/", account.coach_new, name="coach-new"),
     path("practice/coaches/<uuid:public_id>/active/", account.coach_active, name="coach-active"),
-    path("undo/<uuid:public_id>/", journal.undo, name="undo"),
 ]
