@@ -19,8 +19,11 @@ def doubts_about(
     sheet_line: dict[str, Any] | None,
     session: TrainingSession | None,
 ) -> list[dict[str, Any]]:
-    """Questions about a set as [{"code", "params"}]; empty when nothing is odd."""
-    if values.load is None or values.kind == "warm_up":
+    """Questions about a set as [{"code", "params"}]; empty when nothing is odd.
+
+    Where one correction would put it right, params have it as ``offer_load``, ``offer_unit`` and ``offer_reps``.
+    """
+    if values.load is None or values.load.value < 0 or values.kind == "warm_up":
         return []
     place_id = session.block.place_id if session is not None else None
     rows = LoggedSet.objects.for_client(client).counting().filter(exercise=exercise, kind="work")
@@ -40,8 +43,10 @@ def doubts_about(
     )
     if jump is None:
         return []
-    offer = {"load": jump.load, "unit": jump.unit, "reps": jump.reps}
-    return [{"code": jump.code, "params": {**jump.params, **offer}}]
+    params: dict[str, Any] = {"load": float(values.load.value), **jump.params, "unit": unit}
+    if jump.load is not None:
+        params |= {"offer_load": jump.load, "offer_unit": jump.unit, "offer_reps": jump.reps}
+    return [{"code": jump.code, "params": params}]
 
 
 def _planned(sheet_line: dict[str, Any] | None, unit: str) -> list[float]:

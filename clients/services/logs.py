@@ -1,0 +1,193 @@
+"""What a coach types in for a client: the cells of a session's grid, written through the one door as one act."""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from django.db import transaction
+
+from clients import receiving
+from clients.models import Client, LoggedSet, Original, TrainingSession
+from clients.reads.log_grid import Grid
+from clients.receiving import Arrival, SetValues
+from clients.tasks import review_logs
+from coachdesk.practice import journal
+from coachdesk.practice.models import Coach, JournalEntry
+from programs.units import load_of
+
+
+@dataclass(frozen=True, slots=True)
+class TypedSet:
+    """One cell as read; ``corrects`` is the logged set that it changes, None for a new one."""
+
+    line: int
+    number: int
+    values: SetValues
+    corrects: LoggedSet | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """What became of the cells, and the act that can be undone (None when nothing changed)."""
+
+    new: int
+    changed: int
+    taken_back: int
+    known: int
+    asked: int
+    entry: JournalEntry | None
+
+
+def enter(
+    grid: Grid,
+    typed: Sequence[TypedSet],
+    taken_back: Sequence[LoggedSet],
+    *,
+    on: date,
+    coach: Coach,
+    form_key: str,
+    message: str = "",
+    digest: str = "",
+    fields: Mapping[str, str] | None = None,
+) -> Entered:
+    """Writes a session's cells: one transaction, one journal entry, one original.
+
+    ``form_key`` is made with each form that is shown, so that the same form sent twice is received once. With
+    ``message`` the sets came as words: ``digest`` names them, and the same words a second time add nothing.
+    """
+    client, session = grid.client, grid.session
+    way = Original.Way.MESSAGE if message else Original.Way.PAPER
+    digest = digest or hashlib.sha256(form_key.encode()).hexdigest()
+    stem = f"m{digest[:32]}" if message else form_key
+    outcomes = {"new": 0, "known": 0, "edited": 0}
+    asked = 0
+    with journal.act(
+        client.practice,
+        coach,
+        "log.enter",
+        about=f"client:{client.public_id}",
+        client=client.name,
+        session=session.name,
+    ) as entry:
+        entry.change(session, *grid.logged)
+        original, fresh = Original.objects.get_or_create(
+            client=client,
+            way=way,
+            digest=digest,
+            defaults={"session": session, "text": message, "fields": dict(fields or {}), "received_by": coach},
+        )
+        if fresh:
+            entry.made(original)
+        arrival = Arrival(way=way, performed_on=on, recorded_by=coach, original=original)
+        for one in typed:
+            if one.corrects is not None:
+                receiving.edit_set(one.corrects, one.values, coach, entry=entry)
+                outcomes["edited"] += 1
+                continue
+            received = receiving.take_session_set(
+                client,
+                session,
+                dict(grid.by_number[one.line].line),
+                one.number,
+                one.values,
+                key=f"{stem}-{one.line}-{one.number}",
+                arrival=arrival,
+                version=grid.version,
+            )
+            outcomes[received.outcome] += 1
+            if received.outcome == "new":
+                entry.made(received.logged, *received.logged.parts.all())
+                asked += received.asked
+        for row in taken_back:
+            receiving.take_back_in(entry, row)
+        _move(grid, on)
+        entry.params["sets"] = outcomes["new"]
+    if entry.entry is not None:
+        reviewed_later(client.pk)
+    return Entered(outcomes["new"], outcomes["edited"], len(taken_back), outcomes["known"], asked, entry.entry)
+
+
+def _move(grid: Grid, on: date) -> None:
+    """A corrected date moves what was logged with it."""
+    if not grid.logged or grid.day == on:
+        return
+    LoggedSet.objects.filter(pk__in=[row.pk for row in grid.logged]).update(performed_on=on, performed_at=None)
+    TrainingSession.objects.filter(pk=grid.session.pk, state=TrainingSession.State.TRAINED).update(trained_on=on)
+
+
+def settle(logged: LoggedSet, answer: str, coach: Coach) -> JournalEntry | None:
+    """Answers a doubt: "counts" as typed, "back" takes the set back, "offered" takes the likelier numbers.
+
+    Raises NothingOffered for a doubt without likelier numbers.
+    """
+    if answer == "offered":
+        values = offered(logged)
+        if values is None:
+            raise NothingOffered
+        made = correct(logged, values, coach)
+    else:
+        made = receiving.settle(logged, counts=answer == "counts", coach=coach)
+        reviewed_later(logged.client_id)
+    return made
+
+
+class NothingOffered(Exception):
+    """The doubt has no likelier numbers."""
+
+
+def offered(logged: LoggedSet) -> SetValues | None:
+    """The set with the likelier numbers that its doubt offers; None where it offers none."""
+    found = next((doubt["params"] for doubt in logged.doubts if doubt["params"].get("offer_load") is not None), None)
+    if found is None:
+        return None
+    values = receiving.values_of(logged)
+    load = load_of(found["offer_load"], found["offer_unit"], logged.load_text)
+    return replace(values, load=load, reps=found["offer_reps"] or values.reps)
+
+
+def correct(logged: LoggedSet, values: SetValues, coach: Coach) -> JournalEntry | None:
+    """A coach's correction of one set, as an act of its own."""
+    about = f"client:{logged.client.public_id}"
+    with journal.act(coach.practice, coach, "log.edit", about=about, exercise=logged.exercise.name) as entry:
+        receiving.edit_set(logged, values, coach, entry=entry)
+    reviewed_later(logged.client_id)
+    return entry.entry
+
+
+def set_state(session: TrainingSession, state: str, coach: Coach) -> JournalEntry | None:
+    """A session that was not trained: missed, left out, or planned again. Raises ValueError for a trained one."""
+    kept = TrainingSession.State
+    if session.state == kept.TRAINED or state not in (kept.MISSED, kept.DROPPED, kept.PLANNED):
+        raise ValueError(f"a session that is {session.state} can’t become {state}")
+    client = session.block.client
+    with journal.act(
+        client.practice,
+        coach,
+        f"session.{state}",
+        about=f"client:{client.public_id}",
+        client=client.name,
+        session=session.name,
+    ) as entry:
+        entry.change(session)
+        session.state = state
+        session.save(update_fields=["state"])
+    reviewed_later(client.pk)
+    return entry.entry
+
+
+def reviewed_later(client_id: int) -> None:
+    """What comes next is reckoned again once the change is in."""
+    transaction.on_commit(lambda: review_logs.enqueue(client_id))
+
+
+def follow_undo(entry: JournalEntry, _actor: Coach | None) -> None:
+    """What was proposed from a log is reckoned again when the log is put back."""
+    if not entry.act.startswith(("log.", "session.")):
+        return
+    kind, _colon, public_id = entry.about.partition(":")
+    if kind != "client":
+        return
+    pk = Client.objects.filter(practice_id=entry.practice_id, public_id=public_id).values_list("pk", flat=True).first()
+    if pk is not None:
+        reviewed_later(pk)
