@@ -8,10 +8,11 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from clients import receiving
-from clients.models import SheetVersion, Station
+from clients.models import Clearance, ClientItem, Condition, HealthNote, SheetVersion, Station
 from clients.receiving import Arrival, SetValues
 from coachdesk.practice import journal
 from tests.factories import (
+    MONDAY,
     ClientFactory,
     ClientLinkFactory,
     DraftFactory,
@@ -69,6 +70,12 @@ class World:
             "pain": ben.pain_reports.get(),
             "limits": LimitFactory(client=ben),
             "recent-sets": RecentSetFactory(client=ben, exercise=line.exercise),
+            "items": ClientItem.objects.create(client=ben, kind="dip_belt"),
+            "clearances": Clearance.objects.create(
+                client=ben, given_by="Dr M.", scope="vigorous", given_on=MONDAY, expires_on=MONDAY
+            ),
+            "conditions": Condition.objects.create(client=ben, code="epilepsy"),
+            "notes": HealthNote.objects.create(client=ben, text="sleeps badly"),
             "journal": entry.entry,
             "undo": entry.entry,
         }

@@ -280,3 +280,8 @@ def address(name: str, client: Client) -> str:
         return reverse(name, args=[client.public_id])
     except NoReverseMatch:
         return ""
+
+
+def compose_address(client: Client) -> str:
+    """Where a week is composed for this client."""
+    return address("client-compose", client)

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.db import models
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils.translation import gettext as _
@@ -221,8 +221,6 @@ def health_note(request: CoachRequest, public_id: str) -> HttpResponse:
 def health_remove(request: CoachRequest, public_id: str, sort: str, row_id: str) -> HttpResponse:
     """Takes a clearance, condition or note away for good: asks first, as it can't be undone."""
     client = own_client(request, public_id)
-    if sort not in REMOVABLE:
-        raise Http404
     row = get_object_or_404(REMOVABLE[sort]._default_manager, client=client, public_id=row_id)
     if request.method == "POST":
         row.delete()
@@ -245,5 +243,13 @@ urlpatterns = [
     path("clients/<uuid:public_id>/health/condition/", condition_new, name="condition-new"),
     path("clients/<uuid:public_id>/health/pain/<uuid:report_id>/answer/", pain_answer, name="client-pain-answer"),
     path("clients/<uuid:public_id>/health/note/", health_note, name="health-note"),
-    path("clients/<uuid:public_id>/health/<slug:sort>/<uuid:row_id>/remove/", health_remove, name="health-remove"),
+    *(
+        path(
+            f"clients/<uuid:public_id>/health/{sort}s/<uuid:row_id>/remove/",
+            health_remove,
+            {"sort": sort},
+            name=f"{sort}-remove",
+        )
+        for sort in REMOVABLE
+    ),
 ]

@@ -17,8 +17,18 @@ from clients import intake
 from clients.clock import today_for
 from clients.forms.fields import problems, time_zone_datalist
 from clients.forms.people import WEEKDAYS, StatusForm
-from clients.models import Client
-from clients.reads.people import Row, client_head, client_rows, counts_by_status, limit_words, short_day
+from clients.labels import health_sentence
+from clients.models import Client, RecentSet
+from clients.reads.people import (
+    Row,
+    client_head,
+    client_rows,
+    compose_address,
+    counts_by_status,
+    limit_words,
+    short_day,
+)
+from clients.reads.places import number
 from clients.services import health, people
 from clients.views.common import own_client, undo_tag
 from clients.views.items import item_words
@@ -257,11 +267,22 @@ def _lists(step: intake.Step, asked: intake.Asked) -> dict[str, Any]:
 
 def _done(request: CoachRequest, client: Client) -> HttpResponse:
     """The last page: what is known, and where to go from here."""
-    if request.method == "POST" and client.intake_step:
-        people.change_client(client, request.user, {"intake_step": 0}, act="client.taken_in")
-        messages.success(request, _("%(name)s is taken in.") % {"name": client.name})
+    compose_url = compose_address(client)
+    if request.method == "POST":
+        if client.intake_step:
+            people.change_client(client, request.user, {"intake_step": 0}, act="client.taken_in")
+            messages.success(request, _("%(name)s is taken in.") % {"name": client.name})
+        if request.POST.get("go") == "compose" and compose_url:
+            return redirect(compose_url)
         return redirect("client", client.public_id)
-    context = {**client_head(client, "client", request.user), "steps_left": _steps_left(client)}
+    head = client_head(client, "client", request.user)
+    context = {
+        **head,
+        "steps_left": _steps_left(client),
+        "holds": [health_sentence(hold) for hold in head["standing"].holds] if request.user.sees_health else [],
+        "cleared": head["standing"].cleared,
+        "compose_url": compose_url,
+    }
     return render(request, "clients/intake_done.html", context)
 
 
@@ -278,7 +299,8 @@ def profile(request: CoachRequest, public_id: str) -> HttpResponse:
     next_step = _steps_left(client)[:1]
     context = {
         **client_head(client, "client", request.user),
-        "actions": "clients/_client_acts.html",
+        "actions": "clients/_client_acts.html" if compose_address(client) else "",
+        "compose_url": compose_address(client),
         "next_step": next_step[0] if next_step else None,
         "age": client.age_on(today),
         "minor": client.is_minor_on(today),
@@ -292,13 +314,24 @@ def profile(request: CoachRequest, public_id: str) -> HttpResponse:
             for row in client.priorities.order_by("pk")
         ],
         "tastes": list(client.tastes.select_related("exercise").order_by("pk")),
-        "recent": list(client.recent_sets.select_related("exercise")),
+        "recent": [_recent_words(row) for row in client.recent_sets.select_related("exercise")],
         "items": [{"item": item, "words": item_words(item)} for item in client.items.order_by("pk")],
         "status_form": StatusForm(
             initial={"status": client.status, "status_since": client.status_since or today}, today=today
         ),
     }
     return render(request, "clients/client.html", context)
+
+
+def _recent_words(row: RecentSet) -> dict[str, Any]:
+    return {
+        "name": row.exercise.name,
+        "load": "–" if row.load_value is None else number(row.load_value),
+        "unit": row.get_load_unit_display() if row.load_value is not None else "",
+        "reps": row.reps,
+        "rir": "?" if row.rir is None else number(row.rir),
+        "done_on": row.done_on,
+    }
 
 
 @coach_required

@@ -62,7 +62,7 @@ def place_new(request: CoachRequest) -> HttpResponse:
         entry = places.save_place(form.instance, request.user, form.cleaned_data)
         messages.success(request, _("%s added.") % form.instance.name, extra_tags=undo_tag(entry))
         return redirect("place", form.instance.public_id)
-    return render(request, "clients/place_form.html", {"form": form, "place": None}, status=_status(form))
+    return render(request, "clients/place_form.html", {"form": form, "here": None}, status=_status(form))
 
 
 @coach_required
@@ -75,7 +75,7 @@ def place_change(request: CoachRequest, public_id: str) -> HttpResponse:
         if entry is not None:
             messages.success(request, _("Saved: %s.") % form.cleaned_data["name"], extra_tags=undo_tag(entry))
         return redirect("place", place.public_id)
-    return render(request, "clients/place_form.html", {"form": form, "place": place}, status=_status(form))
+    return render(request, "clients/place_form.html", {"form": form, "here": place}, status=_status(form))
 
 
 @coach_required
@@ -112,7 +112,7 @@ def _show_place(request: CoachRequest, place: Place, apparatus: ApparatusForm | 
     here = [station.kind for station in stations if station.kind in vocabulary.APPARATUS and station.count > 0]
     present = {station.kind for station in stations}
     context = {
-        "place": place,
+        "here": place,
         "today": today,
         "loaded": loaded,
         "gone": gone,
@@ -203,7 +203,7 @@ def _station_form(request: CoachRequest, station: Station) -> HttpResponse:
     context = {
         **forms,
         "problems": problems(forms.values()),
-        "place": station.place,
+        "here": station.place,
         "station": station,
         "kind": labels.STATIONS[station.kind],
         "way": way,
@@ -287,7 +287,7 @@ def station_away(request: CoachRequest, public_id: str, station_id: str) -> Http
     station = own_station(place, station_id)
     form = AwayForm(request.POST, station=station)
     if not form.is_valid():
-        context = {"place": place, "station": station, "kind": labels.STATIONS[station.kind], "away_form": form}
+        context = {"here": place, "station": station, "kind": labels.STATIONS[station.kind], "away_form": form}
         return render(request, "clients/station_away.html", context, status=422)
     entry = places.set_away(station, request.user, form.cleaned_data["day"], form.cleaned_data.get("plates") or [])
     if entry is not None:
