@@ -56,6 +56,12 @@ class Boxes:
     def empty(self) -> bool:
         return not (self.load.strip() or self.amount.strip() or self.rir.strip())
 
+    @property
+    def text(self) -> str:
+        """The same in one cell: "72.5x8@2"."""
+        load, amount, rir = (part.strip() for part in (self.load, self.amount, self.rir))
+        return f"{load}{'x' if load else ''}{amount}{'@' if rir else ''}{rir}"
+
 
 def read_cell(text: str, line: Line, target: Mapping[str, Any] | None, language: str) -> SetValues | None:
     """One set from a cell; None where nothing was done. Raises Unread.

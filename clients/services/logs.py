@@ -8,7 +8,7 @@ from datetime import date
 from django.db import transaction
 
 from clients import receiving
-from clients.models import Client, LoggedSet, Original, TrainingSession
+from clients.models import Client, LoggedSet, Original, SessionNote, TrainingSession
 from clients.reads.log_grid import Grid
 from clients.receiving import Arrival, SetValues
 from clients.tasks import review_logs
@@ -50,11 +50,13 @@ def enter(
     message: str = "",
     digest: str = "",
     fields: Mapping[str, str] | None = None,
+    remarks: Sequence[str] = (),
 ) -> Entered:
     """Writes a session's cells: one transaction, one journal entry, one original.
 
     ``form_key`` is made with each form that is shown, so that the same form sent twice is received once. With
-    ``message`` the sets came as words: ``digest`` names them, and the same words a second time add nothing.
+    ``message`` the sets came as words: ``digest`` names them, and the same words a second time add nothing. ``remarks``
+    are its lines that are no sets: they are kept as the session's note and read for words that must be seen.
     """
     client, session = grid.client, grid.session
     way = Original.Way.MESSAGE if message else Original.Way.PAPER
@@ -102,6 +104,11 @@ def enter(
         for row in taken_back:
             receiving.take_back_in(entry, row)
         _move(grid, on)
+        if remarks:
+            said, made = SessionNote.objects.get_or_create(session=session)
+            (entry.made if made else entry.change)(said)
+            for remark in remarks:
+                receiving.take_note(session, text=remark)
         entry.params["sets"] = outcomes["new"]
     if entry.entry is not None:
         reviewed_later(client.pk)
