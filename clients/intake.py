@@ -136,7 +136,9 @@ class Spare(Step):
             ]
             priorities = {row.group: row.priority for row in client.priorities.all()}
         return {
-            "limits": LimitRows(data, initial=limits, prefix="limits", names=asked.names),
+            "limits": LimitRows(
+                data, initial=limits, prefix="limits", names=asked.names, form_kwargs={"today": asked.today}
+            ),
             "form": PrioritiesForm(data, initial=priorities),
             "tastes": TasteRows(data, initial=tastes, prefix="tastes", names=asked.names),
         }
@@ -148,7 +150,6 @@ class Spare(Step):
             limits=_rows(forms["limits"]),
             priorities={group: forms["form"].cleaned_data[group] for group in vocabulary.AUDITED_GROUPS},
             tastes=_rows(forms["tastes"]),
-            today=asked.today,
         )
 
 

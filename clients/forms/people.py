@@ -187,6 +187,10 @@ class LimitRow(RowForm):
     since = DayField(label=gettext_lazy("since"))
     until = DayField(label=gettext_lazy("until"))
 
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.today = today
+
     def clean(self) -> dict[str, Any]:
         data = super().clean()
         joint, exercise = data.get("joint"), data.get("exercise")
@@ -194,9 +198,11 @@ class LimitRow(RowForm):
             self.add_error("joint", _("Say which joint or movement, or which exercise."))
         if joint and exercise:
             self.add_error("exercise", _("One or the other: use a row of its own for the exercise."))
+        if not data.get("since") and "since" not in self.errors:
+            data["since"] = self.today
         since, until = data.get("since"), data.get("until")
         if since and until and until < since:
-            self.add_error("until", _("It ends before it starts."))
+            self.add_error("until", _("It ends before it starts; without a day it starts today."))
         data["side"] = data.get("side") or "both"
         return data
 

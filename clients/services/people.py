@@ -50,7 +50,6 @@ def set_spared(
     limits: Iterable[Mapping[str, Any]],
     priorities: Mapping[str, str],
     tastes: Iterable[Mapping[str, Any]],
-    today: date,
 ) -> JournalEntry | None:
     """What to spare, what gets more, what is liked: rows that stay the same are left alone."""
     wanted_limits = [
@@ -60,7 +59,7 @@ def set_spared(
             exercise=row.get("exercise"),
             side=row["side"],
             strict=row["strict"],
-            since=row.get("since") or today,
+            since=row["since"],
             until=row.get("until"),
         )
         for row in limits

@@ -1,14 +1,12 @@
 """Taking back what was done: the undo behind every toast and every list of acts."""
 
 from django.contrib import messages
-from django.db.models import F
 from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404
 from django.urls import path, reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from clients.models import Draft
 from clients.views.common import back_to, undo_tag
 from coachdesk.practice import journal
 from coachdesk.practice.access import CoachRequest, coach_required
@@ -34,7 +32,6 @@ def undo(request: CoachRequest, entry_id: str) -> HttpResponse:
     except journal.CannotUndo as refusal:
         messages.error(request, _refusal(refusal))
         return HttpResponseRedirect(target)
-    _raise_revisions(entry)
     messages.success(request, _("Taken back."), extra_tags=undo_tag(undone))
     if _takes_away(entry, target):
         target = reverse("clients")
@@ -45,13 +42,6 @@ def _refusal(refusal: journal.CannotUndo) -> str:
     if refusal.code == "done":
         return _("This was taken back already.")
     return _("This can’t be taken back any more: something done later builds on it. Take that back first.")
-
-
-def _raise_revisions(entry: JournalEntry) -> None:
-    """A draft that an undo changed has a new revision, so that whoever has it open notices."""
-    drafts = [row["pk"] for row in entry.rows if row["model"] == "clients.draft" and row["before"] is not None]
-    if drafts:
-        Draft.objects.filter(pk__in=drafts).update(revision=F("revision") + 1)
 
 
 def _takes_away(entry: JournalEntry, target: str) -> bool:

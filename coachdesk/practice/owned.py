@@ -20,7 +20,7 @@ class Owned(models.Model):
     class Meta:
         abstract = True
 
-    def owner_id(self) -> int | None:
+    def owning_practice(self) -> int | None:
         """The id of the practice this row belongs to."""
         target: models.Model | None = self
         *steps, last = self.practice_path.split("__")
@@ -34,7 +34,7 @@ class Owned(models.Model):
             if not isinstance(field, models.ForeignKey) or getattr(self, field.attname) is None:
                 continue
             related = getattr(self, field.name, None)
-            if isinstance(related, Owned) and related.owner_id() != self.owner_id():
+            if isinstance(related, Owned) and related.owning_practice() != self.owning_practice():
                 raise ValidationError({field.name: _("This belongs to another practice.")})
 
 

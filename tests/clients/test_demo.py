@@ -21,7 +21,7 @@ def loaded(ana):
 
 
 def practice_of(row):
-    return row.owner_id() if isinstance(row, Owned) else None
+    return row.owning_practice() if isinstance(row, Owned) else None
 
 
 def test_the_demo_is_whole_and_points_into_no_other_practice(loaded, ana, cleo):
