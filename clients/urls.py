@@ -1,6 +1,22 @@
-from clients.views import demo, health, items, journal, notes, people, phone, phone_reports, places, search, sheet_files
+from clients.views import (
+    blocks,
+    compose,
+    demo,
+    health,
+    items,
+    journal,
+    notes,
+    people,
+    phone,
+    phone_reports,
+    places,
+    search,
+    sheet_files,
+)
 
 urlpatterns = [
+    *compose.urlpatterns,
+    *blocks.urlpatterns,
     *people.urlpatterns,
     *items.urlpatterns,
     *notes.urlpatterns,

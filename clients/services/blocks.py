@@ -26,6 +26,9 @@ from programs.units import columns, load_of
 WEEK_DAYS = 7
 FIRST_SESSION_SETS = 0.65  # a first session has 60 to 70 % of the planned sets (coaching practice)
 
+USUAL_WEEKS = 6
+DELOAD_EVERY = 6  # planned easier weeks come about this often in practice (Rogerson et al. 2024)
+
 
 @dataclass(frozen=True, slots=True)
 class _Plan:
@@ -83,6 +86,15 @@ def assign(draft: Draft, revision: int, coach: Coach) -> tuple[Block, JournalEnt
                 client.save(update_fields=["outline", "place"])
     draft.refresh_from_db()
     return block, entry.entry
+
+
+def last_day(block: Block) -> date:
+    return block.starts_on + timedelta(days=WEEK_DAYS * block.weeks - 1)
+
+
+def usual_deloads(experience: str, weeks: int) -> list[int]:
+    """Weeks that are easier by default; a novice's come when they are needed, not by the calendar."""
+    return [] if experience == "novice" else list(range(DELOAD_EVERY, weeks + 1, DELOAD_EVERY))
 
 
 def _gather(draft: Draft) -> _Plan:

@@ -198,6 +198,10 @@ def move_slot(draft: Draft, revision: int, coach: Coach, day: str, slot: str, by
         order.insert(to, order.pop(at))
 
 
+def pinned_places(draft: Draft) -> frozenset[tuple[str, int]]:
+    return frozenset((row["slot"], row["occurrence"]) for row in draft.document["picks"] if row["pinned"])
+
+
 def recomposed(draft: Draft, inputs: ComposeInputs) -> dict[str, Any]:
     """The document that composing again around what is pinned would give; nothing is stored.
 

@@ -124,6 +124,9 @@ BY_NAME: Mapping[str, Callable[[Any], str]] = {
 }
 
 
+ROUGH = ("wanted", "mean")  # shares and means of sets, told to a tenth
+
+
 class Words(Mapping[str, str]):
     """What a sentence's placeholders stand for.
 
@@ -147,7 +150,7 @@ class Words(Mapping[str, str]):
         if value is None:
             return "–"
         if way == "n":
-            return number(value)
+            return number(round(value, 1) if name in ROUGH else value)
         if way == "load":
             return f"{number(value)}{NBSP}{self.unit}" if self.unit else number(value)
         if way == "percent":

@@ -1,0 +1,1 @@
+"""The compose board: a stored draft with everything that its page shows, as plain values for the templates."""

@@ -1,0 +1,117 @@
+"""A draft as it stands: what the engine says of the week, and the loads that its first week would start with."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from clients.models import Draft
+from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
+from clients.reads.health import Standing
+from clients.reads.starting import Starting
+from clients.services.blocks import session_dates
+from clients.services.calendar import gaps_of
+from clients.services.drafts import steps
+from programs.engine import calendar
+from programs.engine.compose import Audit, Unfilled, assess, explain
+from programs.engine.racks import Rack
+from programs.engine.terms import Because, Pick
+
+Place = tuple[str, int]  # slot key and occurrence
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """A first load on the board, in the unit of its rack, with the reasons for it."""
+
+    value: float | None
+    find: bool
+    rack: Rack
+    reasons: tuple[Because, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """``picks`` are those that the library still knows; ``left_out`` were left out by the coach."""
+
+    draft: Draft
+    inputs: ComposeInputs
+    picks: Mapping[Place, Pick]
+    flags: Mapping[Place, Mapping[str, bool]]
+    left_out: frozenset[Place]
+    audit: Audit
+    gaps: tuple[calendar.Gap, ...]
+    loads: Mapping[Place, Load]
+    unfilled: Mapping[Place, Unfilled]
+    standing: Standing
+    names: Mapping[str, str]
+    can_undo: bool
+    can_redo: bool
+
+    @property
+    def weekdays(self) -> dict[Place, int | None]:
+        """(day key, occurrence) to weekday, in the order of the week."""
+        return {(row["day"], row["occurrence"]): row["weekday"] for row in self.draft.document["days"]}
+
+
+def state_of(draft: Draft) -> State:
+    """Everything the board shows, at a fixed number of queries however full the week."""
+    inputs = draft_inputs(draft)
+    slots = inputs.slots()
+    picks = {
+        (pick.slot, pick.occurrence): pick
+        for pick in picks_of(draft.document)
+        if pick.slot in slots and pick.exercise in inputs.library
+    }
+    left_out = frozenset((slot, occurrence) for slot, occurrence in draft.document.get("left_out", []))
+    starting = Starting.gather(draft.client, draft.place, draft.starts_on, inputs.ids)
+    listed = tuple(picks.values())
+    undo_steps, redo_steps = steps(draft)
+    return State(
+        draft=draft,
+        inputs=inputs,
+        picks=picks,
+        flags={(row["slot"], row["occurrence"]): row for row in draft.document["picks"]},
+        left_out=left_out,
+        audit=assess(inputs.request, listed),
+        gaps=gaps_of(inputs, listed, draft.document["days"]),
+        loads=_loads(draft, inputs, picks, starting),
+        unfilled=_unfilled(inputs, picks, left_out),
+        standing=starting.standing,
+        names=inputs.names(),
+        can_undo=bool(undo_steps),
+        can_redo=bool(redo_steps),
+    )
+
+
+def first_session(draft: Draft) -> Place | None:
+    """The session that the block begins with, as assigning dates it."""
+    rows = draft.document["days"]
+    dates = session_dates(draft.starts_on, [row["weekday"] for row in rows], 1)
+    pairs = sorted(zip(rows, dates, strict=True), key=lambda pair: pair[1] or draft.starts_on)
+    return (pairs[0][0]["day"], pairs[0][0]["occurrence"]) if pairs else None
+
+
+def _loads(draft: Draft, inputs: ComposeInputs, picks: Mapping[Place, Pick], starting: Starting) -> dict[Place, Load]:
+    slots = inputs.slots()
+    opening = first_session(draft) if starting.new_client else None
+    found = {}
+    for place, pick in picks.items():
+        day, slot = slots[pick.slot]
+        term = inputs.library[pick.exercise]
+        rir = starting.rir(slot, first_ever=(day.key, pick.occurrence) == opening)
+        start = starting.load(term, slot, pick.occurrence, rir)
+        found[place] = Load(start.load, start.find, starting.loads.for_exercise(term).rack, start.reasons)
+    return found
+
+
+def _unfilled(inputs: ComposeInputs, picks: Mapping[Place, Pick], left_out: frozenset[Place]) -> dict[Place, Unfilled]:
+    found = {}
+    for day in inputs.request.day_types:
+        for occurrence in range(day.occurrences):
+            for slot in day.slots:
+                place = (slot.key, occurrence)
+                if place in picks or place in left_out:
+                    continue
+                why = explain(inputs.request, picks.values(), slot.key, occurrence)
+                if isinstance(why, Unfilled):
+                    found[place] = why
+    return found

@@ -1,0 +1,128 @@
+"""Starting a draft, and the small forms behind the board's buttons."""
+
+from datetime import date, timedelta
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from clients.forms.fields import DayField
+from clients.models import Client, Place
+from clients.services.drafts import LAST_WEEKDAY, MOST_SETS
+from programs.models import Outline
+
+LEAST_WEEKS, MOST_WEEKS = 1, 26
+OCCURRENCES_MOST = 6
+
+
+class WeeksField(forms.CharField):
+    """Numbers of weeks, such as "4, 8"; gives them in order, each once."""
+
+    width = "short"
+
+    def clean(self, value: Any) -> list[int]:  # type: ignore[override]
+        text = super().clean(value)
+        numbers = text.replace(";", ",").replace(" ", ",").split(",")
+        try:
+            return sorted({int(number) for number in numbers if number})
+        except ValueError:
+            raise ValidationError(_("Write week numbers with a comma between them, such as 4, 8.")) from None
+
+
+class OutlineChoice(forms.ModelChoiceField):
+    def label_from_instance(self, obj: Outline) -> str:  # type: ignore[override]
+        return _("%(name)s (%(days)d a week)") % {"name": obj.name, "days": obj.days_per_week}
+
+
+class StartForm(forms.Form):
+    """From a template to a draft: where, from when, for how long."""
+
+    outline = OutlineChoice(
+        label=gettext_lazy("Template"),
+        queryset=Outline.objects.none(),
+        empty_label=None,
+        error_messages={"invalid_choice": gettext_lazy("Choose a template from the list.")},
+    )
+    place = forms.ModelChoiceField(
+        label=gettext_lazy("Place"),
+        queryset=Place.objects.none(),
+        empty_label=None,
+        help_text=gettext_lazy("What is there decides which exercises and loads can be chosen."),
+        error_messages={"invalid_choice": gettext_lazy("Choose a place from the list.")},
+    )
+    starts_on = DayField(label=gettext_lazy("Start"), help_text=gettext_lazy("The first day of week 1."))
+    weeks = forms.IntegerField(
+        label=gettext_lazy("Weeks"),
+        min_value=LEAST_WEEKS,
+        max_value=MOST_WEEKS,
+        error_messages={"invalid": gettext_lazy("Weeks are a whole number, 1 to 26.")},
+    )
+    deload_weeks = WeeksField(
+        label=gettext_lazy("Easier weeks"),
+        required=False,
+        help_text=gettext_lazy("Numbers of the weeks with half the sets, such as 4 or 4, 8."),
+    )
+
+    def __init__(self, *args: Any, client: Client, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        outlines = Outline.objects.for_practice(client.practice).current()
+        self.fields["outline"].queryset = outlines.order_by("name")  # type: ignore[attr-defined]
+        places = Place.objects.for_practice(client.practice)
+        self.fields["place"].queryset = places.filter(owner=None) | places.filter(owner=client)  # type: ignore[attr-defined]
+        self.fields["weeks"].width = "short"  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        weeks, easier = data.get("weeks"), data.get("deload_weeks")
+        if weeks is not None and easier and not all(LEAST_WEEKS <= week <= weeks for week in easier):
+            self.add_error("deload_weeks", _("Easier weeks lie between 1 and %(weeks)d.") % {"weeks": weeks})
+        return data
+
+
+def usual_start(today: date, week_start: int, block_ends: date | None) -> date:
+    """The first day of the next week; of the week after a running block ends, where that is later."""
+    earliest = max(today, block_ends + timedelta(days=1)) if block_ends else today
+    return earliest + timedelta(days=(week_start - earliest.weekday()) % 7)
+
+
+class RevisionForm(forms.Form):
+    """Every edit names the revision that was on screen."""
+
+    revision = forms.IntegerField(min_value=1)
+
+
+class PlaceForm(RevisionForm):
+    slot = forms.SlugField(max_length=60)
+    occurrence = forms.IntegerField(min_value=0, max_value=OCCURRENCES_MOST)
+
+
+class SwapForm(PlaceForm):
+    exercise = forms.UUIDField()
+
+
+class SetsForm(PlaceForm):
+    sets = forms.IntegerField(min_value=0, max_value=MOST_SETS)
+
+
+class PinForm(PlaceForm):
+    """``act``: pin, release, or put back what was left out; without it the opposite of what is."""
+
+    act = forms.ChoiceField(choices=[(act, act) for act in ("pin", "release", "back")], required=False)
+
+
+class MoveForm(RevisionForm):
+    day = forms.SlugField(max_length=40)
+    slot = forms.SlugField(max_length=60)
+    by = forms.TypedChoiceField(choices=[(-1, "-1"), (1, "1")], coerce=int)
+
+
+class DayForm(RevisionForm):
+    day = forms.SlugField(max_length=40)
+    occurrence = forms.IntegerField(min_value=0, max_value=OCCURRENCES_MOST)
+    weekday = forms.IntegerField(min_value=0, max_value=LAST_WEEKDAY)
+
+
+class RecomposeForm(RevisionForm):
+    digest = forms.CharField(max_length=64)

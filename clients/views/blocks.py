@@ -1,0 +1,130 @@
+"""The block tab, a session's page, and the calendar."""
+
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import path, reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_POST, require_safe
+
+from clients.clock import today_for
+from clients.forms.fields import DayField
+from clients.models import Block, TrainingSession
+from clients.reads.blocks import blocks_of, calendar_of, day_words, lines_of, weeks_of
+from clients.reads.people import client_head
+from clients.services.blocks import last_day
+from clients.services.calendar import AlreadyOver, move_session
+from clients.views.common import back_to, own_client
+from coachdesk.practice.access import CoachRequest, coach_required
+from coachdesk.practice.toasts import undoable
+
+
+class MoveSessionForm(forms.Form):
+    planned_on = DayField(label=gettext_lazy("On"), required=False)
+
+
+@coach_required
+@require_safe
+def client_block(request: CoachRequest, public_id: str) -> HttpResponse:
+    """Weeks and sessions of the running block, else of the newest; ``?block=`` shows an older one."""
+    client = own_client(request, public_id)
+    blocks = blocks_of(client)
+    wanted = request.GET.get("block", "")
+    shown = next((block for block in blocks if str(block.number) == wanted), None)
+    shown = shown or next((block for block in blocks if block.state == Block.State.ACTIVE), None)
+    shown = shown or (blocks[0] if blocks else None)
+    names, weeks = weeks_of(shown) if shown else ([], [])
+    context = {
+        **client_head(client, "client-block", request.user),
+        "block": shown,
+        "blocks": blocks,
+        "names": names,
+        "weeks": weeks,
+        "last_day": last_day(shown) if shown else None,
+        "draft": client.drafts.filter(state="open").first(),
+    }
+    return render(request, "clients/blocks/block.html", context)
+
+
+@coach_required
+@require_safe
+def session(request: CoachRequest, public_id: str) -> HttpResponse:
+    """What one session asks for, line by line."""
+    return _session(request, _own_session(request, public_id), None)
+
+
+@coach_required
+@require_safe
+def client_calendar(request: CoachRequest, public_id: str) -> HttpResponse:
+    """The sessions of the running block by calendar week."""
+    client = own_client(request, public_id)
+    sessions = TrainingSession.objects.for_client(client).filter(block__state=Block.State.ACTIVE)
+    context = {
+        **client_head(client, "client-calendar", request.user),
+        "weeks": calendar_of(sessions, client.practice.week_start),
+        "today": today_for(client),
+    }
+    return render(request, "clients/blocks/calendar.html", context)
+
+
+@coach_required
+@require_POST
+def session_move(request: CoachRequest, public_id: str) -> HttpResponse:
+    """Another date for a session that is still to come; an empty one leaves it to any day."""
+    found = _own_session(request, public_id)
+    form = MoveSessionForm(request.POST)
+    if not form.is_valid():
+        return _session(request, found, form)
+    onward = back_to(request, reverse("session", args=[found.public_id]))
+    try:
+        entry = move_session(found, request.user, form.cleaned_data["planned_on"])
+    except AlreadyOver:
+        messages.error(request, _("%(session)s is over; its date stays.") % {"session": found.name})
+        return redirect(onward)
+    if entry is not None:
+        text = _("%(session)s moved to %(day)s.")
+        undoable(request, text % {"session": found.name, "day": day_words(found.planned_on)}, entry, onward=onward)
+    return redirect(onward)
+
+
+def _own_session(request: CoachRequest, public_id: str) -> TrainingSession:
+    rows = TrainingSession.objects.for_practice(request.user.practice).with_lines()
+    return get_object_or_404(rows, public_id=public_id)
+
+
+def _session(request: CoachRequest, found: TrainingSession, form: MoveSessionForm | None) -> HttpResponse:
+    block = found.block
+    cells: list[dict[str, Any]] = [
+        {"label": _("Client"), "value": block.client.name, "who": True},
+        {"label": _("Session"), "value": found.name},
+        {
+            "label": _("Block %(number)d") % {"number": block.number},
+            "value": _("week %(week)d of %(weeks)d") % {"week": found.cycle, "weeks": block.weeks},
+        },
+        {"label": _("On"), "value": day_words(found.planned_on)},
+        {"label": _("Minutes"), "value": found.minutes or "–"},
+        {"label": _("Place"), "value": block.place.name},
+        {"label": _("State"), "value": found.get_state_display()},
+    ]
+    form = form or MoveSessionForm(initial={"planned_on": found.planned_on})
+    context = {
+        "session": found,
+        "client": block.client,
+        "cells": cells,
+        "lines": lines_of(found),
+        "form": form,
+        "movable": found.state == TrainingSession.State.PLANNED,
+    }
+    return render(request, "clients/blocks/session.html", context, status=422 if form.is_bound else 200)
+
+
+urlpatterns = [
+    path("clients/<uuid:public_id>/block/", client_block, name="client-block"),
+    path("clients/<uuid:public_id>/calendar/", client_calendar, name="client-calendar"),
+    path("sessions/<uuid:public_id>/", session, name="session"),
+    path("sessions/<uuid:public_id>/move/", session_move, name="session-move"),
+]

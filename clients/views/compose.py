@@ -1,0 +1,343 @@
+"""Composing: the list of what is to be composed, starting a draft, the board and every edit on it."""
+
+from collections.abc import Callable
+from copy import deepcopy
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.http import Http404, HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import path, reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from clients.board.page import Looking, Page, page_of, read_place
+from clients.board.preview import preview_of
+from clients.board.state import state_of
+from clients.clock import today_for
+from clients.forms import compose as forms_of
+from clients.models import Draft
+from clients.reads.composing import draft_inputs
+from clients.reads.differences import differences
+from clients.reads.drafts import to_compose
+from clients.reads.health import standing_of
+from clients.services import blocks, drafts
+from clients.views.common import own_client
+from coachdesk.practice.access import CoachRequest, coach_required
+from coachdesk.practice.toasts import undoable
+from programs.reasons import sentence_of
+
+Edit = Callable[[Draft, dict[str, Any]], None]
+
+
+@coach_required
+@require_safe
+def compose_list(request: CoachRequest) -> HttpResponse:
+    """Open drafts, and clients whose block is missing or about to end."""
+    return render(request, "clients/compose/compose.html", {"listed": to_compose(request.user.practice)})
+
+
+@coach_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def compose_start(request: CoachRequest, public_id: str) -> HttpResponse:
+    """Chooses template, place and dates, composes, and opens the board. Who is not cleared may be composed for."""
+    client = own_client(request, public_id)
+    today = today_for(client)
+    active = client.blocks.filter(state="active").first()
+    form = forms_of.StartForm(request.POST or None, client=client, initial=_usual(client, today, active))
+    if request.method == "POST" and form.is_valid():
+        draft = drafts.start_draft(client, request.user, **form.cleaned_data)
+        return redirect("draft", draft.public_id)
+    context = {
+        "client": client,
+        "form": form,
+        "active": active,
+        "open_draft": client.drafts.filter(state=Draft.State.OPEN).first(),
+        "cleared": standing_of(client, today).cleared,
+        "can_start": form.fields["outline"].queryset.exists() and form.fields["place"].queryset.exists(),  # type: ignore[attr-defined]
+    }
+    return render(request, "clients/compose/start.html", context, status=422 if form.is_bound else 200)
+
+
+def _usual(client: Any, today: Any, active: Any) -> dict[str, Any]:
+    ends = blocks.last_day(active) if active is not None else None
+    initial: dict[str, Any] = {
+        "place": client.place_id,
+        "starts_on": forms_of.usual_start(today, client.practice.week_start, ends),
+        "weeks": blocks.USUAL_WEEKS,
+        "deload_weeks": ", ".join(map(str, blocks.usual_deloads(client.experience, blocks.USUAL_WEEKS))),
+    }
+    if client.outline_id:
+        initial["outline"] = client.outline_id
+    return initial
+
+
+@coach_required
+@require_safe
+def draft(request: CoachRequest, public_id: str) -> HttpResponse:
+    """The board."""
+    found = _own_draft(request, public_id)
+    return _elsewhere(found) or _board(request, found)
+
+
+@coach_required
+@require_POST
+def draft_swap(request: CoachRequest, public_id: str) -> HttpResponse:
+    def act(found: Draft, data: dict[str, Any]) -> None:
+        exercise = str(data["exercise"])
+        drafts.swap(found, data["revision"], request.user, data["slot"], data["occurrence"], exercise)
+
+    return _edited(request, public_id, forms_of.SwapForm, act)
+
+
+@coach_required
+@require_POST
+def draft_sets(request: CoachRequest, public_id: str) -> HttpResponse:
+    def act(found: Draft, data: dict[str, Any]) -> None:
+        drafts.set_sets(found, data["revision"], request.user, data["slot"], data["occurrence"], data["sets"])
+
+    return _edited(request, public_id, forms_of.SetsForm, act)
+
+
+@coach_required
+@require_POST
+def draft_pin(request: CoachRequest, public_id: str) -> HttpResponse:
+    """Pins, releases, or fills again what was left out."""
+
+    def act(found: Draft, data: dict[str, Any]) -> None:
+        place = (data["slot"], data["occurrence"])
+        wanted = data["act"] or ("release" if place in drafts.pinned_places(found) else "pin")
+        if wanted == "back":
+            drafts.put_back(found, data["revision"], request.user, *place)
+        else:
+            drafts.pin(found, data["revision"], request.user, *place, pinned=wanted == "pin")
+
+    return _edited(request, public_id, forms_of.PinForm, act)
+
+
+@coach_required
+@require_POST
+def draft_move(request: CoachRequest, public_id: str) -> HttpResponse:
+    def act(found: Draft, data: dict[str, Any]) -> None:
+        drafts.move_slot(found, data["revision"], request.user, data["day"], data["slot"], data["by"])
+
+    return _edited(request, public_id, forms_of.MoveForm, act)
+
+
+@coach_required
+@require_POST
+def draft_day(request: CoachRequest, public_id: str) -> HttpResponse:
+    def act(found: Draft, data: dict[str, Any]) -> None:
+        drafts.set_day(found, data["revision"], request.user, data["day"], data["occurrence"], data["weekday"])
+
+    return _edited(request, public_id, forms_of.DayForm, act)
+
+
+@coach_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def draft_recompose(request: CoachRequest, public_id: str) -> HttpResponse:
+    """Shows what composing again would change, then does exactly that."""
+    found = _own_draft(request, public_id)
+    if request.method != "POST":
+        return _elsewhere(found) or _preview(request, found)
+    form = forms_of.RecomposeForm(request.POST)
+    if not form.is_valid():
+        return _preview(request, found, status=422)
+    try:
+        before = deepcopy(found.document)
+        drafts.recompose(found, form.cleaned_data["revision"], request.user, form.cleaned_data["digest"])
+    except drafts.StaleDraft as stale:
+        return _stale(request, stale.draft, form.cleaned_data["revision"])
+    except drafts.StalePreview:
+        messages.error(request, _("The library or the client changed in between. This is what would change now."))
+        return _preview(request, _own_draft(request, public_id), status=409)
+    _tell(request, before, _own_draft(request, public_id))
+    return redirect("draft", public_id)
+
+
+@coach_required
+@require_POST
+def draft_undo(request: CoachRequest, public_id: str) -> HttpResponse:
+    return _turned_back(request, public_id, drafts.undo, _("Taken back."), _("There is nothing to take back."))
+
+
+@coach_required
+@require_POST
+def draft_redo(request: CoachRequest, public_id: str) -> HttpResponse:
+    return _turned_back(request, public_id, drafts.redo, _("Done again."), _("There is nothing to do again."))
+
+
+@coach_required
+@require_POST
+def draft_assign(request: CoachRequest, public_id: str) -> HttpResponse:
+    """Writes what was on screen as the client's block."""
+    found = _own_draft(request, public_id)
+    form = forms_of.RevisionForm(request.POST)
+    if not form.is_valid():
+        return _board(request, found, status=422)
+    try:
+        block, entry = blocks.assign(found, form.cleaned_data["revision"], request.user)
+    except drafts.StaleDraft as stale:
+        return _stale(request, stale.draft, form.cleaned_data["revision"])
+    said = ngettext(
+        "Block %(number)d assigned: %(count)d week of sessions.",
+        "Block %(number)d assigned: %(count)d weeks of sessions.",
+        block.weeks,
+    )
+    onward = reverse("draft", args=[found.public_id])
+    undoable(request, said % {"number": block.number, "count": block.weeks}, entry, onward=onward)
+    return redirect("client-block", found.client.public_id)
+
+
+def _own_draft(request: CoachRequest, public_id: str) -> Draft:
+    rows = Draft.objects.for_practice(request.user.practice)
+    return get_object_or_404(rows.select_related("client__practice", "outline", "place"), public_id=public_id)
+
+
+def _elsewhere(found: Draft) -> HttpResponse | None:
+    """Where a draft that is not open any more has gone."""
+    if found.state == Draft.State.ASSIGNED:
+        return redirect("client-block", found.client.public_id)
+    if found.state == Draft.State.DROPPED:
+        newer = found.client.drafts.filter(state=Draft.State.OPEN).first()
+        return redirect("draft", newer.public_id) if newer else redirect("compose-start", found.client.public_id)
+    return None
+
+
+def _looking(request: CoachRequest) -> Looking:
+    def asked(name: str) -> Any:
+        return read_place(request.POST.get(name) or request.GET.get(name) or "")
+
+    return Looking(asked("open"), asked("day"))
+
+
+def _page(request: CoachRequest, found: Draft) -> Page:
+    return page_of(state_of(found), _looking(request), sees_health=request.user.sees_health)
+
+
+def _board(request: CoachRequest, found: Draft, *, status: int = 200, changed: list[str] | None = None) -> HttpResponse:
+    """The board whole, or its fragment with the toasts. ``changed``: what happened since the page was loaded."""
+    context = {"page": _page(request, found), "changed": changed}
+    part = request.htmx and not request.htmx.history_restore_request
+    template = "clients/compose/_answer.html" if part else "clients/compose/draft.html"
+    return render(request, template, context, status=status)
+
+
+def _edited(request: CoachRequest, public_id: str, form_class: type[forms.Form], act: Edit) -> HttpResponse:
+    """One edit: done and told with its undo, refused with the reason, or stale."""
+    found = _own_draft(request, public_id)
+    form = form_class(request.POST)
+    if not form.is_valid():
+        messages.error(request, _("That was not understood. The board is as it was."))
+        return _board(request, found, status=422)
+    data = form.cleaned_data
+    if not _knows(found, data):
+        raise Http404
+    before = deepcopy(found.document)
+    try:
+        act(found, data)
+    except drafts.StaleDraft as stale:
+        return _stale(request, stale.draft, data["revision"])
+    except drafts.NotPossible as refused:
+        names = draft_inputs(found).names()
+        messages.error(request, " ".join(sentence_of(why, names) for why in refused.reasons))
+        return _board(request, found, status=422)
+    found = _own_draft(request, public_id)
+    _tell(request, before, found)
+    return _board(request, found) if request.htmx else _back(request, found)
+
+
+def _turned_back(request: CoachRequest, public_id: str, act: Callable[..., bool], nothing: str) -> HttpResponse:
+    found = _own_draft(request, public_id)
+    asked = request.POST.get("revision") or request.GET.get("revision")
+    form = forms_of.RevisionForm({"revision": asked})
+    if not form.is_valid():
+        return _board(request, found, status=422)
+    before = deepcopy(found.document)
+    try:
+        done = act(found, request.user, form.cleaned_data["revision"])
+    except drafts.StaleDraft as stale:
+        return _stale(request, stale.draft, form.cleaned_data["revision"])
+    found = _own_draft(request, public_id)
+    if done:
+        _tell(request, before, found, first=done_words)
+    else:
+        messages.info(request, nothing)
+    return _board(request, found) if request.htmx else _back(request, found)
+
+
+def _knows(found: Draft, data: dict[str, Any]) -> bool:
+    """Whether slot, day type and occurrence belong to this draft."""
+    order, days = found.document["order"], found.document["days"]
+    slot, day, occurrence = data.get("slot"), data.get("day"), data.get("occurrence")
+    if slot is not None and not any(slot in slots for slots in order.values()):
+        return False
+    if day is None and slot is not None:
+        day = next(key for key, slots in order.items() if slot in slots)
+    return occurrence is None or any((row["day"], row["occurrence"]) == (day, occurrence) for row in days)
+
+
+def _back(request: CoachRequest, found: Draft) -> HttpResponseRedirect:
+    query = _looking(request).query()
+    address = reverse("draft", args=[found.public_id])
+    return HttpResponseRedirect(f"{address}?{query}#pick" if query else address)
+
+
+def _tell(request: CoachRequest, before: dict[str, Any], found: Draft, *, first: str = "") -> None:
+    """What an edit changed, as a toast that takes it back; what undo or redo changed stands behind its own words."""
+    inputs = draft_inputs(found)
+    changes = differences(before, found.document, inputs)
+    if not changes:
+        return
+    names = inputs.names()
+    said = sentence_of(changes[0], names)
+    more = len(changes) - 1
+    if more:
+        said = f"{said} {ngettext('%(count)d other change.', '%(count)d other changes.', more) % {'count': more}}"
+    address = reverse("draft-undo", args=[found.public_id])
+    query = _looking(request).query(revision=str(found.revision))
+    if first:
+        messages.success(request, f"{first} {said}")
+    else:
+        messages.success(request, said, extra_tags=f"undo:{address}?{query}")
+
+
+def _stale(request: CoachRequest, newest: Draft, revision: int) -> HttpResponse:
+    """409: somebody was faster. The board as it stands now, with what changed since the page was loaded."""
+    found = _own_draft(request, str(newest.public_id))
+    if found.state != Draft.State.OPEN:
+        messages.error(request, _("This draft is not open any more; nothing was changed."))
+        gone = _elsewhere(found)
+        if request.htmx and gone is not None:
+            response = HttpResponse(status=204)
+            response["HX-Redirect"] = gone["Location"]
+            return response
+        return gone or redirect("compose")
+    earlier = drafts.document_at(found, revision)
+    inputs = draft_inputs(found)
+    names = inputs.names()
+    changed = [sentence_of(why, names) for why in differences(earlier, found.document, inputs)] if earlier else []
+    return _board(request, found, status=409, changed=changed)
+
+
+def _preview(request: CoachRequest, found: Draft, *, status: int = 200) -> HttpResponse:
+    context = {"draft": found, "preview": preview_of(found)}
+    return render(request, "clients/compose/recompose.html", context, status=status)
+
+
+urlpatterns = [
+    path("compose/", compose_list, name="compose"),
+    path("clients/<uuid:public_id>/compose/", compose_start, name="compose-start"),
+    path("drafts/<uuid:public_id>/", draft, name="draft"),
+    path("drafts/<uuid:public_id>/swap/", draft_swap, name="draft-swap"),
+    path("drafts/<uuid:public_id>/sets/", draft_sets, name="draft-sets"),
+    path("drafts/<uuid:public_id>/pin/", draft_pin, name="draft-pin"),
+    path("drafts/<uuid:public_id>/move/", draft_move, name="draft-move"),
+    path("drafts/<uuid:public_id>/day/", draft_day, name="draft-day"),
+    path("drafts/<uuid:public_id>/recompose/", draft_recompose, name="draft-recompose"),
+    path("drafts/<uuid:public_id>/undo/", draft_undo, name="draft-undo"),
+    path("drafts/<uuid:public_id>/redo/", draft_redo, name="draft-redo"),
+    path("drafts/<uuid:public_id>/assign/", draft_assign, name="draft-assign"),
+]

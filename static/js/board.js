@@ -1,0 +1,112 @@
+// The compose board by keyboard: arrows between picks, Enter opens (it is a link), P pins, Alt with arrows moves a slot.
+// After a swap of the fragment the focus, the place in the right column and what was just opened stay in sight.
+
+const PICK = '.pick-name';
+
+const drawn = (element) => element.getClientRects().length > 0;
+
+// Rows of what can be reached, in the order of the page: on a phone only the day that is shown.
+function rows() {
+  return [...document.querySelectorAll('.band-table tbody tr')]
+    .map((row) => [...row.querySelectorAll(PICK)].filter(drawn))
+    .filter((row) => row.length > 0);
+}
+
+function step(pick, down, right) {
+  const all = rows();
+  const row = all.findIndex((picks) => picks.includes(pick));
+  if (row < 0) return;
+  const column = all[row].indexOf(pick);
+  const next = all[row + down];
+  if (!next) return;
+  next[Math.min(Math.max(column + right, 0), next.length - 1)]?.focus();
+}
+
+function placeOf(pick) {
+  const at = pick.dataset.place.lastIndexOf(':');
+  return { slot: pick.dataset.place.slice(0, at), occurrence: pick.dataset.place.slice(at + 1) };
+}
+
+function send(formId, values) {
+  const form = document.getElementById(formId);
+  for (const [name, value] of Object.entries(values)) {
+    for (const input of form.querySelectorAll(`input[name="${name}"]`)) input.value = value;
+  }
+  form.requestSubmit();
+}
+
+document.addEventListener('keydown', (event) => {
+  const pick = event.target instanceof Element ? event.target.closest(PICK) : null;
+  if (!pick || event.ctrlKey || event.metaKey) return;
+  const vertical = { ArrowUp: -1, ArrowDown: 1 }[event.key];
+  const sideways = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
+  const { slot, occurrence } = placeOf(pick);
+  if (vertical && event.altKey) {
+    send('key-move', { slot, by: vertical, day: pick.closest('tr').dataset.day });
+  } else if (vertical) {
+    step(pick, vertical, 0);
+  } else if (sideways && !event.altKey) {
+    step(pick, 0, document.dir === 'rtl' ? -sideways : sideways);
+  } else if (event.key.toLowerCase() === 'p' && !event.altKey) {
+    send('key-pin', { slot, occurrence });
+  } else {
+    return;
+  }
+  event.preventDefault();
+});
+
+// Esc closes the opened pick and goes back to its cell.
+document.addEventListener('keydown', (event) => {
+  if (event.key !== 'Escape' || event.defaultPrevented) return;
+  const close = document.querySelector('[data-board-close]');
+  if (close && event.target instanceof Element && event.target.closest('#board')) {
+    event.preventDefault();
+    close.click();
+  }
+});
+
+// A stale edit (409) answers with the board as it stands: it is shown, not taken for a failure.
+document.addEventListener('htmx:beforeSwap', (event) => {
+  if (event.detail.xhr.status === 409) {
+    event.detail.shouldSwap = true;
+    event.detail.isError = false;
+  }
+});
+
+const held = { scroll: 0, place: '', open: '' };
+const side = () => document.querySelector('.board-side');
+const openPlace = () => document.querySelector('.occurrence-cell.chosen .pick-name')?.id ?? '';
+
+document.addEventListener('htmx:beforeSwap', (event) => {
+  if (event.detail.target.id !== 'board') return;
+  held.scroll = side()?.scrollTop ?? 0;
+  held.open = openPlace();
+  held.place = document.activeElement?.id ?? '';
+});
+
+function inSight(panel) {
+  const column = side();
+  if (getComputedStyle(column).position === 'sticky') {
+    column.scrollTop += panel.getBoundingClientRect().top - column.getBoundingClientRect().top;
+  } else {
+    panel.scrollIntoView({ block: 'start' });
+  }
+}
+
+document.addEventListener('htmx:afterSettle', (event) => {
+  if (event.target.id !== 'board') return;
+  const column = side();
+  if (column) column.scrollTop = held.scroll;
+  const opened = openPlace();
+  const panel = document.getElementById('pick');
+  const stale = document.getElementById('stale');
+  if (stale) {
+    stale.focus();
+  } else if (panel && opened !== held.open) {
+    inSight(panel);
+  }
+  if (document.activeElement === document.body && held.place) {
+    const back = document.getElementById(held.place) ?? panel ?? document.getElementById(held.open);
+    (drawn(back ?? document.body) ? back : panel)?.focus({ preventScroll: true });
+  }
+});
