@@ -83,19 +83,18 @@ ADVICE: dict[str, Word] = {
     "start_as_after_long_layoff": _("Start as after a long break."),
 }
 BEFORE_YOU_START: tuple[Word, ...] = (
-    _("Five minutes of easy movement, until you are warm."),
-    _("Warm-up sets stand with each exercise; they don’t count."),
+    _("Five minutes of easy movement."),
+    _("Warm-ups don’t count as sets."),
 )
 CAUTIONS: tuple[Word, ...] = (
-    _("Collars on the bar, safety arms below your lowest point, space around you."),
-    _("End a set when the movement no longer looks like the first rep."),
+    _("Collars on, safeties set."),
+    _("Stop when form goes."),
 )
 STOP_AT_ONCE: Word = _(
-    "Chest pain or pressure, faintness, sudden breathlessness, a racing or uneven heartbeat, sudden weakness, "
-    "numbness or headache: stop and call the emergency number."
+    "Chest pain or pressure, faintness, odd breathlessness, sudden weakness or numbness: stop, get help."
 )
-STOP_EXERCISE: Word = _("Joint pain of 5 or more, or sharp pain: leave that exercise out and tell your coach.")
-NO_DIAGNOSIS: Word = _("This sheet is no medical advice. What a doctor or physiotherapist told you comes first.")
+STOP_EXERCISE: Word = _("Joint pain of 3 or 4: go lighter. 5 or more, or sharp: leave the exercise out.")
+NO_DIAGNOSIS: Word = _("A doctor’s or physiotherapist’s word comes before this sheet.")
 EMERGENCY: tuple[Word, Word] = (
     _("Stop now and get help"),
     _(

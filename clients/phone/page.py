@@ -24,12 +24,10 @@ from clients.sheets import wording
 from programs.drawings.bodymap import body_map
 from programs.drawings.loaded_bar import DISCS, loaded_bar
 from programs.drawings.set_ladder import set_ladder
-from programs.engine.vocabulary import REGIONS
-from programs.labels import REGIONS as REGION_WORDS
 from programs.units import Load
 
 LADDER_WIDTH = 328
-LADDER_PLOT = 64
+LADDER_PLOT = 58
 LADDER_PLOT_SHORT = 44  # where the name takes two lines, so that the button stays above the rest bar
 LONG_NAME = 24
 RIR_BOXES = (("0", "0"), ("1", "1"), ("2", "2"), ("3", "3"), ("4", "4+"))
@@ -57,6 +55,11 @@ def words() -> str:
             "saved": _("Set {n} saved."),
             "savedTry": _("Try saved."),
             "undone": _("Set {n} taken back."),
+            "undoneTry": _("Try taken back."),
+            "savedNote": _("Saved."),
+            "badLoad": _("Loads are numbers such as 62.5 or 62,5."),
+            "badAmount": _("Type a whole number, 0 to 100 for reps."),
+            "needRir": _("Say how many more you could have done, so that the load can be found."),
             "set": _("Set {n} of {m}"),
             "extra": _("Extra set {n}"),
             "setDone": _("Set {n} done"),
@@ -114,7 +117,7 @@ def overview(sheet: Sheet, day: str) -> dict[str, Any]:
         "entries": entries,
         "started": any(entry["done"] for entry in entries),
         "map": session_map(document),
-        "regions": region_words(document["regions"]["primary"]),
+        "regions": wording.group_words(document["regions"]["primary"]),
         "minutes": wording.minutes_words(document["session"]["minutes"]),
         "before": labels.BEFORE_YOU_START,
         "cautions": [*labels.CAUTIONS, *(labels.ADVICE[code] for code in document["effort"]["advice"])],
@@ -157,6 +160,7 @@ def contents(sheet: Sheet, current: int | None = None) -> list[dict[str, Any]]:
                 "complete": state.complete,
                 "done": made,
                 "asked": state.asked,
+                "words": _("%(done)s of %(asked)s done") % {"done": "{done}", "asked": state.asked},
                 "superset": line["superset"],
             }
         entry.update(
@@ -224,6 +228,7 @@ def line(
         "entries": contents(sheet, line["number"]),
         "state": state,
         "forms": forms,
+        "extra_number": state.rows[-1].number,
         "current": current,
         "held": held,
         "open_form": not held or anyway,
@@ -237,6 +242,7 @@ def line(
         "finding": finding(line) if state.finding else None,
         "reasons": [{"text": text} for text in wording.line_reasons(line)],
         "day": day,
+        "try_head": _("Try %(number)s: find your load") % {"number": "{n}"},
         "day_shown": wording.day(day) if day else "",
         "last_key": logged[-1].key if logged else "",
         "last_on": wording.day(line["last"]["on"]) if line["last"] else "",
@@ -300,7 +306,31 @@ def set_form(
         "values": values,
         "errors": errors,
         "rest": targets[0]["rest_s"] if targets and targets[0]["rest_s"] else _last_rest(line),
-        "target_rir": row.rir,
+        **_script_words(line, exercise, targets, own),
+        "new_label": _done_label(row, new=True),
+    }
+
+
+def _script_words(
+    line: Mapping[str, Any], exercise: Mapping[str, Any], targets: Sequence[Mapping[str, Any]], own: bool
+) -> dict[str, Any]:
+    """How a set that was just done is said by the script, and what its reps may be carried on to."""
+    amount = {"reps": "{amount}", "seconds": f"{{amount}}{wording.NBSP}s", "metres": f"{{amount}}{wording.NBSP}m"}
+    much = amount[exercise["rep_unit"]]
+    figure = "{load}"
+    if wording.in_hands(exercise):
+        figure = f"2{wording.NBSP}{wording.TIMES}{wording.NBSP}{{load}}"
+    elif exercise["load_entry"] == "added":
+        figure = "+{load}"
+    said = f"{figure}{wording.NBSP}{wording.TIMES}{wording.NBSP}{much}"
+    reps = targets[0]["reps"] if targets and own else None
+    return {
+        "said": much if exercise["load_entry"] == "none" else said,
+        "said_bare": much,
+        "rung": f"{wording.TIMES}{{amount}}" if exercise["rep_unit"] == "reps" else much,
+        "low": reps[0] if reps else "",
+        "high": reps[1] if reps else "",
+        "open": bool(targets and targets[0]["open"]),
     }
 
 
@@ -317,8 +347,8 @@ def _head(state: rows.LineState, row: rows.SetRow) -> str:
     return _("Set %(number)s of %(count)s") % {"number": row.place + 1, "count": state.asked}
 
 
-def _done_label(row: rows.SetRow) -> str:
-    if row.key:
+def _done_label(row: rows.SetRow, *, new: bool = False) -> str:
+    if row.key and not new:
         return _("Save the change")
     if row.is_try:
         return _("Try done")
@@ -328,7 +358,7 @@ def _done_label(row: rows.SetRow) -> str:
 def load_label(entry: str, unit: str, exercise: Mapping[str, Any]) -> str:
     """The field's label with its unit, by what the number means."""
     suffix = f", {unit}" if unit in ("kg", "lb") else ""
-    if entry == "per_hand" and exercise["limbs"] == "two":
+    if wording.in_hands(exercise):
         return _("Load each hand") + suffix
     if entry == "added" and exercise["bodyweight_fraction"]:
         return _("Added load") + suffix
@@ -372,10 +402,17 @@ def warm_up(line: Mapping[str, Any]) -> list[dict[str, str]]:
             "name": f"w{place}",
             "load": wording.load_words(line, step["load"]),
             "reps": str(step["reps"]),
-            "plates": wording.plates_words(step["plates"], line["unit"]) if step["plates"] else "",
+            "plates": _side_words(step["plates"], line["unit"]),
         }
         for place, step in enumerate([*line["warm_up"], *own], start=1)
     ]
+
+
+def _side_words(loading: Mapping[str, Any] | None, unit: str) -> str:
+    if not loading:
+        return ""
+    shown = wording.plates_words(loading, unit)
+    return _("per side %(plates)s") % {"plates": shown} if loading["per_side"] else shown
 
 
 def plates(line: Mapping[str, Any], **options: Any) -> dict[str, str] | None:
@@ -413,14 +450,10 @@ def ladder(line: Mapping[str, Any], logged: Sequence[Any], now: int | None, name
 
 def session_map(document: Mapping[str, Any], **options: Any) -> SafeString:
     primary, secondary = document["regions"]["primary"], document["regions"]["secondary"]
-    title = _("Body map: %(regions)s") % {"regions": region_words(primary) or _("no region")}
+    title = _("Body map: %(regions)s") % {"regions": wording.region_words(primary) or _("no region")}
     return mark_safe(  # noqa: S308  our own drawing
         body_map(primary, secondary, title=title, **{"height_mm": 60, "id_prefix": "map", **options})
     )
-
-
-def region_words(regions: Sequence[str]) -> str:
-    return ", ".join(str(REGION_WORDS[region]) for region in REGIONS if region in regions)
 
 
 def choices(words_of: Mapping[int, Any], chosen: int | None) -> list[dict[str, Any]]:

@@ -120,7 +120,7 @@ def _row(
         extra=False,
         is_try=is_try,
         key=logged.key if logged is not None else "",
-        aim=_aim(line, target),
+        aim=wording.aim_words(line, target),
         last=wording.done_words(line, last) if last else "",
         last_rir=wording.rir_words(last["rir"]) if last else "",
         **_values(line, target, logged, latest, tries if is_try else None),
@@ -192,12 +192,6 @@ def _amount(target: Mapping[str, Any], latest: LoggedSet | None) -> str:
 
 def _box(rir: float | Decimal) -> str:
     return str(min(int(rir), MOST_RIR))
-
-
-def _aim(line: Line, target: Mapping[str, Any]) -> str:
-    load = wording.load_words(line, target["load"]) if target["load"] is not None else ""
-    much = wording.amount(target)
-    return f"{load} {wording.TIMES} {much}" if load else much
 
 
 def as_done(row: LoggedSet) -> dict[str, Any]:
@@ -284,6 +278,8 @@ def _height(load: Mapping[str, str] | None, most_help: float | None) -> float | 
 def _short(line: Line, load: Mapping[str, str] | None) -> str:
     if load is None:
         return "" if line["exercise"]["load_entry"] == "none" else "?"
+    if line["exercise"]["load_entry"] == "added" and not float(load["value"]):
+        return ""
     if load["unit"] == "band":
         return wording.band_name(line, load["value"])[:8]
     return wording.number(load["value"])

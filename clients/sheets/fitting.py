@@ -3,6 +3,7 @@
 A page that is too full loses cues first; type never shrinks, and what still does not fit goes on a second page.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -10,8 +11,9 @@ from programs.drawings.lettering import text_width
 
 PX_PER_MM = 96 / 25.4
 PX_PER_PT = 96 / 72
-LINE_HEIGHT = 1.25
-FEWEST_CUES = 2  # of each list; rather a second page than fewer
+LINE_HEIGHT = 1.2
+CLAUSE_END = re.compile(r"[;:,] | and | und ")
+FEWEST_WORDS = 3  # of a clause that says something alone
 INDENT_MM = 4.6
 COLUMN_GAP_MM = 4.0
 
@@ -56,15 +58,34 @@ class Cues:
 
 
 def fit_cues(set_up: Sequence[str], execution: Sequence[str], page: Page, room_mm: float) -> Cues:
-    """As many first steps of both lists as fit beside each other into ``room_mm``, two of each at least.
+    """As much of both lists, side by side, as fits into ``room_mm``: whole, else the first clauses of the first steps.
 
-    Where even those don't fit all are kept: they go on a second page, which has room for them.
+    Where not even one step of each fits all are kept whole: they go on a second page, which has room for them.
     """
     column = (page.width_mm - COLUMN_GAP_MM) / 2 - INDENT_MM
-    for most in range(max(len(set_up), len(execution)), FEWEST_CUES - 1, -1):
-        kept = (tuple(set_up[:most]), tuple(execution[:most]))
-        tallest = max(sum(page.height(cue, column) for cue in cues) for cues in kept)
-        if tallest + page.line_mm <= room_mm:
-            shortened = len(kept[0]) < len(set_up) or len(kept[1]) < len(execution)
-            return Cues(kept[0], kept[1], shortened)
-    return Cues(tuple(set_up), tuple(execution), shortened=False)
+    room = room_mm - page.line_mm
+    lists = (tuple(set_up), tuple(execution))
+    if max(sum(page.height(cue, column) for cue in cues) for cues in lists) <= room:
+        return Cues(*lists, shortened=False)
+    kept = [_first_that_fit([first_clause(cue) for cue in cues], page, column, room) for cues in lists]
+    if any(cues and not shown for cues, shown in zip(lists, kept, strict=True)):
+        return Cues(*lists, shortened=False)
+    return Cues(kept[0], kept[1], shortened=True)
+
+
+def _first_that_fit(cues: Sequence[str], page: Page, column: float, room: float) -> tuple[str, ...]:
+    kept: list[str] = []
+    for cue in cues:
+        room -= page.height(cue, column)
+        if room < 0:
+            break
+        kept.append(cue)
+    return tuple(kept)
+
+
+def first_clause(cue: str) -> str:
+    """A step's first clause, where it says something alone: "Set the bar at breastbone height"."""
+    cut = min(
+        (match.start() for match in CLAUSE_END.finditer(cue) if len(cue[: match.start()].split()) >= 3), default=0
+    )
+    return f"{cue[:cut].rstrip(',;:')}." if cut else cue

@@ -104,7 +104,7 @@ def code_for(address: str) -> SafeString:
     out = BytesIO()
     made = segno.make(address, error="m", micro=False)
     made.save(
-        out, kind="svg", border=2, xmldecl=False, svgns=True, nl=False, omitsize=True, title=_("Code: opens this sheet")
+        out, kind="svg", border=1, xmldecl=False, svgns=True, nl=False, omitsize=True, title=_("Code: opens this sheet")
     )
     return mark_safe(out.getvalue().decode())  # noqa: S308  drawn from an address of our own
 

@@ -13,18 +13,19 @@ from programs.drawings.bodymap import body_map
 from programs.drawings.loaded_bar import DISCS, loaded_bar
 from programs.drawings.set_ladder import set_ladder
 from programs.drawings.svg import Ink
-from programs.engine.vocabulary import REGIONS
-from programs.labels import REGIONS as REGION_WORDS
 from programs.units import load_of
 
-PHONE_WIDTH_MM, PHONE_TEXT_HEIGHT_MM = 81.0, 163.0
-BOX_MM, BOX_GAP_MM = 8.0, 1.4
+PHONE_WIDTH_MM, PHONE_TEXT_HEIGHT_MM = 81.0, 164.4
+BOX_MM, BOX_GAP_MM = 7.0, 1.3
 SIZE_PT, LARGE_PT = 10.0, 12.5
 PAPER_SIZE_PT, PAPER_LARGE_PT = 9.5, 11.5
-OVERVIEW_MAP_MM, LINE_MAP_MM = 29.0, 22.0
-LADDER_PLOT = 44
+OVERVIEW_MAP_MM, LINE_MAP_MM = 23.0, 19.0
+LADDER_PLOT = 34
 MOST_SWAPS = 2
-PAPER_CUES_MM = 48.0
+PAPER_CUES_MM = 24.0
+CUES_ABOVE_MM = 2.0
+SPARE_MM = 1.0
+SERIF = 1.1  # how much wider the serif runs
 
 
 def context(document: Mapping[str, Any], number: int, layout: str) -> dict[str, Any]:
@@ -34,7 +35,8 @@ def context(document: Mapping[str, Any], number: int, layout: str) -> dict[str, 
     size = sizes[1] if large else sizes[0]
     page = Page(PHONE_WIDTH_MM, PHONE_TEXT_HEIGHT_MM, size)
     exercises = [line for line in document["lines"] if not line["free"]]
-    lines = [_line(line, len(document["lines"]), page, layout) for line in document["lines"]]
+    reasons = wording.session_reasons(document)
+    lines = [_line(line, len(document["lines"]), page, layout, reasons) for line in exercises]
     return {
         "document": document,
         "language": document["client"]["language"],
@@ -44,13 +46,15 @@ def context(document: Mapping[str, Any], number: int, layout: str) -> dict[str, 
         "paper": document["practice"]["paper"],
         "day": wording.day(session["planned_on"], "l j F"),
         "day_short": wording.day(session["planned_on"]),
+        "day_foot": wording.day(session["planned_on"], "j M" if layout == "phone" else "D j M"),
         "minutes": wording.minutes_words(session["minutes"]),
         "map": _map(document["regions"], OVERVIEW_MAP_MM, "session"),
-        "regions": _regions(document["regions"]["primary"]),
-        "reasons": wording.session_reasons(document),
+        "regions": wording.group_words(document["regions"]["primary"]),
+        "reason": _in_two_lines(reasons, page),
         "unit": _shared_unit(exercises),
         "table": [_table_row(line, _shared_unit(exercises)) for line in document["lines"]],
         "lines": lines,
+        "free": [_table_row(line, "") for line in document["lines"] if line["free"]],
         "pairs": [lines[at : at + 2] for at in range(0, len(lines), 2)],
         "before": labels.BEFORE_YOU_START,
         "cautions": [*labels.CAUTIONS, *(labels.ADVICE[code] for code in document["effort"]["advice"])],
@@ -59,6 +63,12 @@ def context(document: Mapping[str, Any], number: int, layout: str) -> dict[str, 
         "no_diagnosis": labels.NO_DIAGNOSIS,
         "coach": document["coach"]["name"],
     }
+
+
+def _in_two_lines(reasons: Sequence[str], page: Page) -> str:
+    """As many of the reasons as stay within two lines, the first in any case."""
+    both = " ".join(reasons)
+    return both if page.lines(both, (page.width_mm - 5) / SERIF) <= 2 else " ".join(reasons[:1])
 
 
 def _table_row(line: Mapping[str, Any], unit: str) -> dict[str, Any]:
@@ -89,22 +99,13 @@ def _shared_unit(exercises: Sequence[Mapping[str, Any]]) -> str:
     return max(sorted(set(units)), key=units.count, default="kg")
 
 
-def _line(line: Mapping[str, Any], count: int, page: Page, layout: str) -> dict[str, Any]:
-    if line["free"]:
-        return {
-            "free": True,
-            "number": line["number"],
-            "count": count,
-            "text": line["text"],
-            "minutes": wording.minutes_words(line["minutes"]),
-        }
+def _line(line: Mapping[str, Any], count: int, page: Page, layout: str, said: Sequence[str]) -> dict[str, Any]:
     exercise = line["exercise"]
     found = {
-        "free": False,
         "number": line["number"],
         "count": count,
         "name": exercise["name"],
-        "regions": _regions(exercise["primary"]),
+        "regions": wording.group_words(exercise["primary"]),
         "superset": line["superset"],
         "facts": wording.facts(line),
         "prescription": wording.prescription(line),
@@ -116,9 +117,10 @@ def _line(line: Mapping[str, Any], count: int, page: Page, layout: str) -> dict[
         "columns": _columns(line),
         "rows": [_row(line, target, place) for place, target in enumerate(wording.working(line))],
         "has_last": line["last"] is not None,
-        "reason": " ".join(wording.line_reasons(line)[:1]),
+        # What the overview says already is not said again.
+        "reason": next((text for text in wording.line_reasons(line) if text not in said), ""),
         "caution": exercise["cautions"],
-        "swaps": [swap["exercise"]["name"] for swap in line["swaps"][:MOST_SWAPS]],
+        "swap_words": _swaps(line),
     }
     if layout == "phone":
         found["map"] = _map(
@@ -133,22 +135,28 @@ def _line(line: Mapping[str, Any], count: int, page: Page, layout: str) -> dict[
 def _room(found: Mapping[str, Any], page: Page) -> float:
     """The height in mm that a phone page has left for cues beside all that must stand on it."""
     line = page.line_mm
-    head = max(LINE_MAP_MM * 1.03, line + page.lines(found["name"], 52, semibold=True, size_pt=18) * 8.0 + line)
-    used = head + 2 + 12.5
+    name = page.lines(found["name"], 54, semibold=True, size_pt=1.8 * page.size_pt) * 1.8 * line
+    used = max(LINE_MAP_MM * 1.03, line + name + line * page.lines(found["regions"], 54))
+    used += 1.4 + 2.2 * line + 2  # facts
     if found["ladder"]:
-        used += (LADDER_PLOT + 13 + 42) / PX_PER_MM + 1.5
+        used += (LADDER_PLOT + 13 + 40) / PX_PER_MM + 1
     if found["plates"]:
-        used += 19.5
+        used += 19
     if found["finding"]:
         used += page.height(found["finding"]) + 1.5
-    used += line + 2.5 + len(found["rows"]) * (BOX_MM + BOX_GAP_MM)
-    for words in (found["reason"], found["caution"]):
-        if words:
-            used += page.height(words, page.width_mm - 5) + 2
-    if found["swaps"]:
-        used += page.height(f"{_('Station taken?')} {' '.join(found['swaps'])} {_('same sets and reps')}") + 2.4
-    used += 2 * line + 2.4
-    return page.height_mm - used - 3
+    used += line + 2.4 + len(found["rows"]) * (BOX_MM + BOX_GAP_MM)
+    if found["reason"]:
+        used += page.height(found["reason"], page.width_mm - 6) * SERIF + 2
+    ends = [found["caution"], found["swap_words"] and f"{_('Station taken?')} {found['swap_words']}"]
+    used += sum(page.height(words) + 2 for words in ends if words) + 2
+    return page.height_mm - used - CUES_ABOVE_MM - SPARE_MM
+
+
+def _swaps(line: Mapping[str, Any]) -> str:
+    names = [swap["exercise"]["name"] for swap in line["swaps"][:MOST_SWAPS]]
+    if not names:
+        return ""
+    return _("%(exercises)s, same sets and reps.") % {"exercises": _(" or ").join(names)}
 
 
 def _columns(line: Mapping[str, Any]) -> list[str]:
@@ -158,7 +166,7 @@ def _columns(line: Mapping[str, Any]) -> list[str]:
     if exercise["load_entry"] != "none":
         heads.append({"setting": _("hole"), "band": _("band")}.get(line["unit"], line["unit"]))
     rep_unit = {"reps": _("reps"), "seconds": _("seconds"), "metres": _("metres")}[exercise["rep_unit"]]
-    heads.append(_("reps L / R") if exercise["limbs"] == "one" and exercise["rep_unit"] == "reps" else rep_unit)
+    heads.append(_("L / R") if exercise["limbs"] == "one" and exercise["rep_unit"] == "reps" else rep_unit)
     if exercise["rep_unit"] == "reps":
         heads.append(_("RIR"))
     return heads
@@ -166,12 +174,10 @@ def _columns(line: Mapping[str, Any]) -> list[str]:
 
 def _row(line: Mapping[str, Any], target: Mapping[str, Any], place: int) -> dict[str, str]:
     last = wording.last_of(line, place)
-    load = wording.load_figure(line, target["load"]) if target["load"] is not None else ""
-    much = wording.amount(target)
     return {
         "number": str(place + 1),
         "last": wording.done_words(line, last) if last else wording.RANGE,
-        "aim": f"{load}{wording.NBSP}{wording.TIMES}{wording.NBSP}{much}" if load else much,
+        "aim": wording.aim_words(line, target),
     }
 
 
@@ -234,12 +240,8 @@ def _finding(line: Mapping[str, Any]) -> str:
 
 
 def _map(regions: Mapping[str, Any], height_mm: float, name: str) -> SafeString:
-    title = _("Body map: %(regions)s") % {"regions": _regions(regions["primary"]) or _("no region")}
+    title = _("Body map: %(regions)s") % {"regions": wording.region_words(regions["primary"]) or _("no region")}
     drawn = body_map(
         regions["primary"], regions["secondary"], height_mm=height_mm, ink=Ink.PRINT, title=title, id_prefix=name
     )
     return mark_safe(drawn)  # noqa: S308  our own drawing
-
-
-def _regions(regions: Sequence[str]) -> str:
-    return ", ".join(str(REGION_WORDS[region]) for region in REGIONS if region in regions)

@@ -14,12 +14,15 @@ from django.utils import formats
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
+from programs.engine.vocabulary import GROUP_OF_REGION
+from programs.labels import GROUPS, REGIONS
 from programs.reasons import sentence
 from programs.reasons.logged import NEXT_STEP
 
 MINUS, TIMES, RANGE, NBSP = "−", "×", "–", "\u00a0"
 MINUTE = 60
 MOST_REASONS = 2
+ON_ONE_LEG = frozenset({"squat", "lunge", "hinge"})
 # Said to the coach about the client: on the sheet the effort itself says it.
 COACH_ONLY = frozenset({"rir_floor", "rest_floor", "share_of_max"})
 SHOWN_AS_SECONDS_BELOW = 90
@@ -52,10 +55,10 @@ def day(value: str | date | None, pattern: str = "D j M") -> str:
     return formats.date_format(date.fromisoformat(value) if isinstance(value, str) else value, pattern)
 
 
-def in_hands(line: Line) -> bool:
-    """Whether both hands hold one implement each, so that the load is said twice."""
-    exercise = line["exercise"]
-    return exercise["load_entry"] == "per_hand" and exercise["limbs"] == "two"
+def in_hands(exercise: Mapping[str, Any]) -> bool:
+    """Whether both hands hold one implement each, so that the load is said twice: one-legged work too."""
+    both = exercise["limbs"] == "two" or exercise["pattern"] in ON_ONE_LEG
+    return bool(exercise["load_entry"] == "per_hand" and both)
 
 
 def load_figure(line: Line, load: Mapping[str, str] | None) -> str:
@@ -65,7 +68,7 @@ def load_figure(line: Line, load: Mapping[str, str] | None) -> str:
     if load["unit"] == "band":
         return band_name(line, load["value"])
     entry, figure = line["exercise"]["load_entry"], number(load["value"])
-    if in_hands(line):
+    if in_hands(line["exercise"]):
         return f"2{NBSP}{TIMES}{NBSP}{figure}"
     if entry == "added":
         return f"+{figure}" if Decimal(load["value"]) else "0"
@@ -82,7 +85,7 @@ def load_words(line: Line, load: Mapping[str, str] | None) -> str:
     if load["unit"] == "setting":
         return _("hole %(number)s") % {"number": number(value)}
     figure = f"{number(value)}{NBSP}{load['unit']}"
-    if in_hands(line):
+    if in_hands(line["exercise"]):
         return f"2{NBSP}{TIMES}{NBSP}{figure}"
     if entry == "added" and line["exercise"]["bodyweight_fraction"]:
         return _("bodyweight + %(load)s") % {"load": figure} if value else _("bodyweight")
@@ -174,6 +177,14 @@ def rests_words(line: Line) -> str:
     return clock(low) if low == high else f"{clock(low)}{RANGE}{clock(high)}"
 
 
+def aim_words(line: Line, target: Mapping[str, Any]) -> str:
+    """What one set is to be: "75 × 6–8"; reps alone where nothing is added."""
+    load, much = target["load"], amount(target)
+    if load is None or _nothing(line, load):
+        return much
+    return f"{load_figure(line, load)} {TIMES}{NBSP}{much}"
+
+
 def tempo_words(tempo: str | None) -> str:
     """Lowering, pause, lifting as "3-1-1"; the last pause only where there is one."""
     if not tempo:
@@ -209,7 +220,7 @@ def prescription(line: Line) -> str:
 def done_words(line: Line, done: Mapping[str, Any]) -> str:
     """A set that was done, {load, reps, seconds, metres, rir}: "72.5 × 8"."""
     load = done["load"]
-    figure = load_figure(line, load) if load is not None else ""
+    figure = "" if load is None or _nothing(line, load) else load_figure(line, load)
     much = done_amount(done)
     return f"{figure}{NBSP}{TIMES}{NBSP}{much}" if figure else much
 
@@ -235,7 +246,7 @@ def plates_words(plates: Mapping[str, Any], unit: str) -> str:
     """ "20 + 5 + 2.5", each plate with its unit where it is not the load's; "empty bar" for none."""
     shown = [plate_words(plate, unit) for plate in plates["per_side"]]
     if not shown:
-        return _("nothing on the bar") if plates["bar"] else _("no plates")
+        return _("empty bar") if plates["bar"] else _("no plates")
     return f"{NBSP}+ ".join(shown)
 
 
@@ -251,8 +262,23 @@ def bar_words(plates: Mapping[str, Any]) -> str:
     return _("bar %(weight)s") % {"weight": f"{number(bar['value'])}{NBSP}{bar['unit']}"}
 
 
+def group_words(regions: Sequence[str]) -> str:
+    """The muscle groups of some regions, as clients call them: "Glutes · Quads"."""
+    groups = {GROUP_OF_REGION[region] for region in regions}
+    return " · ".join(str(GROUPS[group]).replace(" ", NBSP) for group in GROUPS if group in groups)
+
+
+def region_words(regions: Sequence[str]) -> str:
+    return "; ".join(str(REGIONS[region]) for region in REGIONS if region in regions)
+
+
 def minutes_words(minutes: int | None) -> str:
     return "" if not minutes else ngettext("about %(n)d minute", "about %(n)d minutes", minutes) % {"n": minutes}
+
+
+def _nothing(line: Line, load: Mapping[str, str]) -> bool:
+    """Whether a load of 0 means bodyweight as it is: nothing added, no help taken."""
+    return line["exercise"]["load_entry"] in ("added", "assisted") and not Decimal(load["value"])
 
 
 def _frozen(load: Mapping[str, str] | None) -> tuple[str, str] | None:

@@ -1,6 +1,6 @@
 """A sheet's values in templates, worded by ``clients.sheets.wording``."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -28,8 +28,3 @@ def exercise_count(document: Mapping[str, Any]) -> str:
     count = sum(1 for line in document["lines"] if not line["free"])
     return ngettext("%(n)d exercise", "%(n)d exercises", count) % {"n": count}
 
-
-@register.filter
-def last_row(forms: Sequence[Mapping[str, Any]]) -> int:
-    """The number of the extra set, which is always the last form."""
-    return int(forms[-1]["row"].number)
