@@ -65,7 +65,7 @@ def week_of(client: Client, today: date) -> Week:
         .order_by("cycle", "position")
     )
     found = list(sessions)
-    cycle = _cycle_in_hand(found, today)
+    cycle = cycle_in_hand(found, today)
     shown = [row for row in found if row.cycle == cycle or row.trained_on == today or _still_open(row, today)]
     versions = {row.session_id: row for row in standing.filter(session__in=[row.pk for row in shown])}
     entries = [_entry(row, versions.get(row.pk), today) for row in shown]
@@ -85,7 +85,7 @@ def week_of(client: Client, today: date) -> Week:
     )
 
 
-def _cycle_in_hand(sessions: Sequence[TrainingSession], today: date) -> int:
+def cycle_in_hand(sessions: Sequence[TrainingSession], today: date) -> int:
     """The week that holds today, else the first with something still to do, else the last."""
     for row in sessions:
         if today in (row.planned_on, row.trained_on):

@@ -13,7 +13,7 @@ from clients.forms.people import NoteForm
 from clients.models import Client, ClientLink, HealthNote, SessionNote, SheetVersion
 from clients.reads.people import client_head
 from clients.services import links, people
-from clients.views.common import own_client, undo_tag
+from clients.views.common import back_to, own_client, undo_tag
 from coachdesk.practice.access import CoachRequest, coach_required
 
 NOTES_SHOWN = 50
@@ -74,7 +74,7 @@ def client_link(request: CoachRequest, public_id: str) -> HttpResponse:
     else:
         links.client_link(client)
         messages.success(request, _("The link is made."))
-    return redirect("client-documents", client.public_id)
+    return redirect(back_to(request, reverse("client-documents", args=[client.public_id])))
 
 
 def _link(link: ClientLink, request: CoachRequest) -> dict[str, Any] | None:

@@ -382,6 +382,27 @@ function refused(form, entry, errors) {
   complain(form, name, [text].flat().join(' '));
 }
 
+// A page kept on the phone knows nothing of its ?swap= and ?day=: they are honoured here.
+function honourAddress(asked) {
+  const [swap, day] = [asked.get('swap'), asked.get('day')];
+  if (day) {
+    for (const field of page.querySelectorAll('[name="day"]')) field.value = day;
+    for (const link of page.querySelectorAll('a[href*="/sheet/"]')) {
+      const url = new URL(link.href);
+      url.searchParams.set('day', day);
+      link.href = url.href;
+    }
+  }
+  const link = swap && page.dataset.swap !== swap ? page.querySelector(`[data-swap-to="${CSS.escape(swap)}"]`) : null;
+  if (!link) return;
+  page.querySelector('h1').textContent = link.textContent;
+  page.querySelectorAll('.ladder, .plates').forEach((drawing) => drawing.remove());
+  for (const form of forms()) {
+    form.elements.exercise.value = swap;
+    if (!('edits' in form.dataset)) set(form, 'load', '');
+  }
+}
+
 export function start(itsDesk) {
   desk = itsDesk;
   page = document.getElementById('exercise');
@@ -402,7 +423,9 @@ export function start(itsDesk) {
     }
   });
   warmUps();
-  const asksFor = new URLSearchParams(location.search).get('set');
+  const address = new URLSearchParams(location.search);
+  const asksFor = address.get('set');
+  honourAddress(address);
   replay();
   drawTry();
   draw(asksFor && formOf(asksFor) ? Number(asksFor) : undefined);

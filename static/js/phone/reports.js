@@ -51,11 +51,14 @@ export function start(desk) {
       const fields = fieldsOf(form, submitter);
       if (kind === 'pain' && (!fields.body_part || fields.score === undefined)) return; // the desk says what is missing
       event.preventDefault();
+      // A page from the phone's own store may be an old one: what it names must be new.
+      if (kind === 'pain') fields.key = store.newKey();
+      const line = new URLSearchParams(location.search).get('line');
+      if (kind === 'pain' && line) fields.line = line;
       const entry = { kind, url: form.action, fields };
       if (kind === 'pain') {
         const chosen = form.querySelector('[name="body_part"]').selectedOptions[0];
         entry.pauses = hold.pauses(fields) ? JSON.parse(chosen.dataset.pauses) : null;
-        form.querySelector('[name="key"]').value = store.newKey();
       }
       desk.typed(entry);
       if (kind === 'pain') {

@@ -73,7 +73,11 @@ function draw() {
   bar.querySelector('b').textContent = left > 0 ? clock(Math.ceil(left)) : `+${clock(-left)}`;
   bar.querySelector('.rest-word').textContent = left > 0 ? words.rest : words.over;
   bar.querySelector('svg').replaceChildren(...tally(Math.min(gone, rest.seconds), rest.seconds));
-  const at = new Date(rest.ended).toLocaleTimeString(document.documentElement.lang, { hour: '2-digit', minute: '2-digit' });
+  const at = new Date(rest.ended).toLocaleTimeString(document.documentElement.lang, {
+    hour: '2-digit',
+    minute: '2-digit',
+    hour12: false,
+  });
   bar.querySelector('.second').textContent = fill(words.restOf, { time: clock(rest.seconds), n: rest.number, at });
   if (left <= 0 && !toldOver) {
     toldOver = true;
