@@ -20,6 +20,7 @@ from coachdesk.practice.models import Coach, JournalEntry, Practice
 from programs.engine import vocabulary
 
 Forms = dict[str, Any]
+SAME_ROUND_DAYS = 14
 
 
 @dataclass
@@ -190,7 +191,7 @@ class Health(Step):
 
     def forms(self, asked: Asked, data: Any = None) -> Forms:
         newest = HealthAnswers.objects.for_client(asked.known).first() if data is None else None
-        return {"form": QuestionsForm(data, initial=answered(newest), today=asked.today)}
+        return {"form": QuestionsForm(data, initial=answered(newest, asked.today), today=asked.today)}
 
     def save(self, asked: Asked, forms: Forms) -> JournalEntry | None:
         form = forms["form"]
@@ -215,9 +216,12 @@ def number_of(step: Step) -> int:
     return STEPS.index(step) + 1
 
 
-def answered(newest: HealthAnswers | None) -> dict[str, Any]:
-    """The form's initial values from the newest round, to be confirmed as of today."""
-    if newest is None:
+def answered(newest: HealthAnswers | None, today: date) -> dict[str, Any]:
+    """The form's initial values: those of a round of the last days, to be completed or mended.
+
+    Older answers are asked afresh: a form full of last year's would be nodded through.
+    """
+    if newest is None or (today - newest.answered_on).days > SAME_ROUND_DAYS:
         return {}
     return {code: WORDS[answer] for code, answer in newest.answers.items()} | {"details": newest.details}
 

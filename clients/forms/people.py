@@ -390,6 +390,6 @@ class NoteForm(forms.Form):
     )
 
 
-LimitRows = rows_of(LimitRow)
-TasteRows = rows_of(TasteRow)
-RecentRows = rows_of(RecentRow, spare=6)
+LimitRows = rows_of(LimitRow, spare=2)
+TasteRows = rows_of(TasteRow, spare=2)
+RecentRows = rows_of(RecentRow, spare=4)

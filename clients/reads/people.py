@@ -284,4 +284,4 @@ def address(name: str, client: Client) -> str:
 
 def compose_address(client: Client) -> str:
     """Where a week is composed for this client."""
-    return address("client-compose", client)
+    return address("compose-start", client)

@@ -81,7 +81,7 @@ def offers_of(station: Station, loads: PlaceLoads) -> list[Offer]:
         only = Station(pk=station.pk, kind=station.kind, unit=station.unit, place=station.place)
         only.loads = {**station.loads, "bars": [bar]}
         if bar["weight"] is None:
-            name = _("%s, weight unknown: plates are counted alone") % (bar["name"] or _("sled"))
+            name = _("%s of unknown weight, plates alone") % (bar["name"] or _("sled"))
         else:
             name = f"{bar['name']} {weight(bar['weight'], bar['unit'])}"
         offers.append(Offer(name, rack_words(loads.of_station(only))))

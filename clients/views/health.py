@@ -140,7 +140,7 @@ def questions(request: CoachRequest, public_id: str) -> HttpResponse:
     else:
         health.note_read(client, request.user, "questions")
         newest = HealthAnswers.objects.for_client(client).first()
-        form = QuestionsForm(initial=intake.answered(newest), today=today)
+        form = QuestionsForm(initial=intake.answered(newest, today), today=today)
     context = {**client_head(client, "client-health", request.user), "form": form, "defers": labels.DEFERS}
     return render(request, "clients/health_questions.html", context, status=422 if form.is_bound else 200)
 

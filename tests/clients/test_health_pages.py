@@ -1,5 +1,6 @@
 """Health questions, clearances, pain and notes: who sees them, and what follows."""
 
+import re
 from datetime import date, timedelta
 
 import pytest
@@ -76,6 +77,15 @@ def test_what_was_said_is_listed_and_the_same_round_is_kept_once(as_ana, ben):
     as_ana.post(page("health-questions", ben), answers(ben))
     assert HealthAnswers.objects.count() == 2
     assert "Earlier rounds" in as_ana.get(page("client-health", ben)).content.decode()
+
+
+def test_only_answers_of_the_last_days_are_filled_in_again(as_ana, ben):
+    today = today_for(ben)
+    for days, filled in ((20, 0), (3, len(cautions.SCREENING))):
+        HealthAnswersFactory(client=ben, answered_on=today - timedelta(days=days))
+        html = as_ana.get(page("health-questions", ben)).content.decode()
+        checked = re.findall(r'<input[^>]*value="(?:yes|no)"[^>]* checked', html)
+        assert len(checked) == filled
 
 
 def test_a_day_to_come_is_refused_and_the_answers_stay(as_ana, ben):

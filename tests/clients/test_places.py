@@ -134,7 +134,7 @@ def test_a_place_is_added_filled_and_described(as_ana, ana):
     as_ana.post(at("place-fill", place, "strength-room"))
     html = as_ana.get(at("place", place)).content.decode()
     assert "long bar 20 kg: 20–" in html
-    assert "sled, weight unknown: plates are counted alone" in html
+    assert "sled of unknown weight, plates alone: 0–" in html
     assert "all there" in html
     # A second click adds nothing twice.
     count = place.stations.count()
@@ -216,7 +216,7 @@ def test_a_bar_of_unknown_weight_counts_plates_alone(as_ana, room):
     bars = [{"name": "old bar", "weight": "", "unit": "kg"}]
     as_ana.post(at("station-new", room) + "?kind=barbell", bar(bars=bars, plates=PLATES))
     assert room.stations.get().loads["bars"][0]["weight"] is None
-    assert "old bar, weight unknown" in as_ana.get(at("place", room)).content.decode()
+    assert "old bar of unknown weight, plates alone" in as_ana.get(at("place", room)).content.decode()
 
 
 def test_a_machine_with_one_sleeve_takes_plates_one_by_one(as_ana, room):
