@@ -183,6 +183,17 @@ def set_state(session: TrainingSession, state: str, coach: Coach) -> JournalEntr
     return entry.entry
 
 
+def set_states(client: Client, keys: Sequence[int], state: str, coach: Coach) -> tuple[int, JournalEntry | None]:
+    """The same for several sessions of a client as one act; how many there were, and the journal's entry."""
+    with journal.act(client.practice, coach, f"sessions.{state}", about=f"client:{client.public_id}") as entry:
+        rows = list(TrainingSession.objects.for_client(client).filter(pk__in=keys, state=TrainingSession.State.PLANNED))
+        entry.change(*rows)
+        TrainingSession.objects.filter(pk__in=[row.pk for row in rows]).update(state=state)
+        entry.params["count"] = len(rows)
+    reviewed_later(client.pk)
+    return len(rows), entry.entry
+
+
 def reviewed_later(client_id: int) -> None:
     """What comes next is reckoned again once the change is in."""
     transaction.on_commit(lambda: review_logs.enqueue(client_id))
@@ -190,7 +201,7 @@ def reviewed_later(client_id: int) -> None:
 
 def follow_undo(entry: JournalEntry, _actor: Coach | None) -> None:
     """What was proposed from a log is reckoned again when the log is put back."""
-    if not entry.act.startswith(("log.", "session.")):
+    if not entry.act.startswith(("log.", "session.", "sessions.")):
         return
     kind, _colon, public_id = entry.about.partition(":")
     if kind != "client":

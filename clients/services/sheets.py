@@ -16,7 +16,7 @@ from clients.reads.swaps import swaps_for
 from clients.sheets import document
 from clients.tasks import render_pdfs
 from coachdesk.practice import journal
-from coachdesk.practice.models import Coach
+from coachdesk.practice.models import Coach, JournalEntry, Practice
 from programs.engine.terms import Because
 
 
@@ -76,6 +76,47 @@ def issue_sheets(sessions: Iterable[TrainingSession], coach: Coach | None) -> li
         issued = [_issue(row, client, standing, coach, entry) for row in rows]
     _render(issued)
     return issued
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """What became of several clients' sheets: those out now, who is not cleared, and lines that nobody decided."""
+
+    issued: tuple[Issued, ...]
+    not_cleared: tuple[Client, ...]
+    not_ready: tuple[Prescription, ...]
+    entry: JournalEntry | None
+
+    @property
+    def fresh(self) -> int:
+        return sum(one.fresh for one in self.issued)
+
+
+@transaction.atomic
+def issue_ready(practice: Practice, sessions: Iterable[TrainingSession], coach: Coach) -> Sent:
+    """Issues what can go out, whoever's it is, as one act; what can't is named, and nothing of it is changed."""
+    by_client: dict[int, list[TrainingSession]] = {}
+    for row in _rows(sessions):
+        by_client.setdefault(row.block.client_id, []).append(row)
+    issued: list[Issued] = []
+    not_cleared: list[Client] = []
+    not_ready: list[Prescription] = []
+    about = {f"client:{rows[0].block.client.public_id}" for rows in by_client.values()}
+    with journal.act(practice, coach, "sheet.issue", about=about.pop() if len(about) == 1 else "") as entry:
+        for rows in by_client.values():
+            client = rows[0].block.client
+            standing = standing_of(client, today_for(client))
+            if not standing.cleared:
+                not_cleared.append(client)
+                continue
+            for row in rows:
+                undecided = undecided_lines(row)
+                not_ready.extend(undecided)
+                if not undecided:
+                    issued.append(_issue(row, client, standing, coach, entry))
+        entry.params["count"] = sum(one.fresh for one in issued)
+    _render(issued)
+    return Sent(tuple(issued), tuple(not_cleared), tuple(not_ready), entry.entry)
 
 
 def _rows(sessions: Iterable[TrainingSession]) -> list[TrainingSession]:

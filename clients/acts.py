@@ -1,0 +1,79 @@
+"""What was done, in words: the acts of the change journal that a list of undos names."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from coachdesk.practice.models import JournalEntry
+
+Word = str | Promise
+Params = Mapping[str, Any]
+
+
+def _counted(one: Callable[[int], str], alone: Word) -> Callable[[Params], str]:
+    """For one of them its name, for several their number."""
+
+    def words(params: Params) -> str:
+        count = int(params.get("count") or 1)
+        if count == 1 and params.get("exercise"):
+            return str(alone) % params
+        return one(count)
+
+    return words
+
+
+def _sheets(params: Params) -> str:
+    count = int(params.get("count") or 1)
+    return ngettext("Sent %d sheet", "Sent %d sheets", count) % count
+
+
+def _sets(params: Params) -> str:
+    count = int(params.get("sets") or 0)
+    if not count:
+        return _("Corrected a log: %(session)s") % {"session": params.get("session", "")}
+    return ngettext("Typed in %(n)d set, %(session)s", "Typed in %(n)d sets, %(session)s", count) % {
+        "n": count,
+        "session": params.get("session", ""),
+    }
+
+
+ACTS: Mapping[str, Callable[[Params], str]] = {
+    "proposal.accept": _counted(
+        lambda count: ngettext("Accepted %d proposal", "Accepted %d proposals", count) % count,
+        gettext_lazy("Accepted %(exercise)s"),
+    ),
+    "proposal.decline": _counted(
+        lambda count: ngettext("Declined %d proposal", "Declined %d proposals", count) % count,
+        gettext_lazy("Declined %(exercise)s"),
+    ),
+    "sheet.issue": _sheets,
+    "sheet.withdraw": lambda params: _("Withdrew a sheet"),
+    "log.enter": _sets,
+    "log.edit": lambda params: _("Corrected a set: %(exercise)s") % {"exercise": params.get("exercise", "")},
+    "log.settle": lambda params: _("Settled a doubt: %(exercise)s") % {"exercise": params.get("exercise", "")},
+    "log.take_back": lambda params: _("Took a set back: %(exercise)s") % {"exercise": params.get("exercise", "")},
+    "session.missed": lambda params: _("Marked %(session)s as missed") % {"session": params.get("session", "")},
+    "session.dropped": lambda params: _("Left out %(session)s") % {"session": params.get("session", "")},
+    "session.planned": lambda params: _("Planned %(session)s again") % {"session": params.get("session", "")},
+    "session.move": lambda params: _("Moved %(session)s") % {"session": params.get("session", "")},
+    "sessions.missed": lambda params: _("Marked %(count)s sessions as missed") % {"count": params.get("count", "")},
+    "sessions.dropped": lambda params: _("Left out %(count)s sessions") % {"count": params.get("count", "")},
+    "note.seen": lambda params: _("Marked a note as seen"),
+    "block.assign": lambda params: _("Assigned a block"),
+    "pain.answer": lambda params: _("Answered a pain report"),
+}
+# Acts about health: named only to those who may see it.
+HEALTH_ACTS = frozenset(("pain.answer",))
+
+
+def act_words(entry: JournalEntry, names: Mapping[str, str]) -> str | None:
+    """The act in words, with the client's name where it was about one; None for an act that no list names."""
+    words = ACTS.get(entry.act)
+    if words is None:
+        return None
+    name = names.get(entry.about, "")
+    text = words(entry.params)
+    return _("%(act)s, %(name)s") % {"act": text, "name": name} if name else text

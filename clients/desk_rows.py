@@ -1,0 +1,437 @@
+"""The Desk's rows: each matter as a flag, a person, a sentence with its because, a figure and what can be done."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from django.urls import reverse
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from clients import labels, proposal_words
+from clients.doubts import doubt_sentence
+from clients.models import LoggedSet, PainReport, Proposal
+from clients.reads.desk import Desk, Near, Person
+from clients.reads.logs import done_words
+from clients.services.logs import offered
+from clients.sheets import wording
+from coachdesk.practice.models import Coach
+from programs.drawings.tally import pain_bars, tally_rule
+from programs.engine.attention import Matter
+from programs.labels import SIDES
+
+FIGURE_WIDTH = 140
+PAIN_FROM = 3  # from here on what loads the place is held back
+MOST_BARS = 7
+NAMES_SHOWN = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One thing to do: a link, or a form with one button."""
+
+    label: str
+    url: str
+    fields: tuple[tuple[str, str], ...] = ()
+    post: bool = False
+    first: bool = False
+    bare: bool = False
+    swap: bool = False  # answered in place
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    flag: str
+    flag_text: str
+    who: str
+    url: str
+    second: str
+    what: str
+    because: str
+    figure: SafeString | proposal_words.Figure | str = ""
+    acts: tuple[Act, ...] = ()
+    chosen: bool = False
+    key: str = ""
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def change(self) -> proposal_words.Figure | None:
+        return self.figure if isinstance(self.figure, proposal_words.Figure) else None
+
+    @property
+    def drawn(self) -> SafeString | str:
+        return "" if isinstance(self.figure, proposal_words.Figure) else self.figure
+
+
+def rows_of(matter: Matter, person: Person, coach: Coach, *, plain: bool = False) -> list[Row]:
+    """A matter's rows: proposals and doubts have one each, everything else one in all."""
+    makers: dict[str, Callable[[], list[Row]]] = {
+        "red_flag": lambda: [_red_flag(person)],
+        "pain": lambda: [_pain(person, coach)],
+        "clearance_missing": lambda: [_not_cleared(person, coach)],
+        "proposal": lambda: [proposal_row(row, person) for row in person.proposals if plain or not row.plain],
+        "doubt": lambda: [_doubt(row, person) for row in person.asked],
+        "absence": lambda: [_absence(matter, person)],
+        "block_ending": lambda: [_block(matter, person)],
+        "clearance_expiring": lambda: [_expiring(matter, person, coach)],
+    }
+    return makers[matter.kind]() if matter.kind in makers else []
+
+
+def _address(person: Person, name: str = "client") -> str:
+    return reverse(name, args=[person.client.public_id])
+
+
+def _said_on(day: date | None) -> str:
+    return wording.day(day)
+
+
+def _red_flag(person: Person) -> Row:
+    note = person.notes[0]
+    session = note.session
+    url = reverse("session-log", args=[session.public_id])
+    seen = reverse("note-seen", args=[note.public_id])
+    words = [str(flag["words"]) for flag in note.flags if not flag.get("seen")]
+    return Row(
+        "pain",
+        _("read this now"),
+        person.client.initials,
+        _address(person),
+        f"{session.name}, {_said_on(session.trained_on or session.planned_on)}",
+        f"“{' '.join(note.text.split())[:240]}”",
+        _("Found in it: %(words)s. Words can mislead; read them yourself and ask.") % {"words": ", ".join(words)},
+        acts=(
+            Act(_("Open"), url, first=True),
+            Act(_("Seen"), seen, post=True),
+        ),
+    )
+
+
+def _pain(person: Person, coach: Coach) -> Row:
+    report = max(person.pains, key=lambda row: (row.action == "stop", row.score, row.felt_on, row.pk))
+    session = report.session
+    second = f"{session.name}, {_said_on(report.felt_on)}" if session else _said_on(report.felt_on)
+    if not coach.sees_health:
+        # What hurts, and how much, is for those with the permission.
+        return Row(
+            "pain",
+            _("pain reported"),
+            person.client.initials,
+            _address(person),
+            second,
+            _("A report waits for an answer."),
+            _("Someone who may read health answers has to look at it; what loads the place is held back until then."),
+            acts=(Act(_("Open client"), _address(person), first=True),),
+        )
+    more = len(person.pains) - 1
+    what = place_words(report)
+    if report.exercise is not None:
+        what = _("%(place)s, at %(exercise)s") % {"place": what, "exercise": report.exercise.name}
+    if more:
+        what = ngettext("%(what)s, and %(n)d more report", "%(what)s, and %(n)d more reports", more) % {
+            "what": what,
+            "n": more,
+        }
+    said = f" “{report.note[:120]}”" if report.note else ""
+    return Row(
+        "pain",
+        _("pain %d of 10") % report.score,
+        person.client.initials,
+        _address(person),
+        second,
+        f"{what}.{said}",
+        str(labels.PAIN_ACTIONS[report.action]),
+        figure=_bars(person, report),
+        acts=(
+            Act(_("Answer"), reverse("client-health", args=[person.client.public_id]), first=True),
+            Act(_("Open log"), reverse("client-logs", args=[person.client.public_id])),
+        ),
+    )
+
+
+def place_words(report: PainReport) -> str:
+    """ "Right knee"."""
+    place = str(labels.BODY_PARTS[report.body_part])
+    words = place if report.side == "both" else f"{SIDES[report.side]} {place}"
+    return words[:1].upper() + words[1:]
+
+
+def _bars(person: Person, report: PainReport) -> SafeString:
+    """The same place's reports of the last weeks, oldest first."""
+    same = [row.score for row in person.earlier_pains if row.body_part == report.body_part][-MOST_BARS:]
+    title = _("Pain of the last four weeks: %s") % ", ".join(map(str, same))
+    drawn = pain_bars(
+        same, title=title, format_number=lambda value: f"{value:g}", threshold=PAIN_FROM, width=18 * len(same) + 6
+    )
+    return mark_safe(drawn)  # noqa: S308  our own drawing
+
+
+def _not_cleared(person: Person, coach: Coach) -> Row:
+    hold = next(iter(person.standing.holds), None)
+    why = labels.health_sentence(hold) if hold is not None and coach.sees_health else ""
+    acts = (
+        Act(_("Open health page"), reverse("client-health", args=[person.client.public_id]), first=True)
+        if coach.sees_health
+        else Act(_("Open client"), _address(person), first=True)
+    )
+    return Row(
+        "caution",
+        _("not cleared"),
+        person.client.initials,
+        _address(person),
+        "",
+        _("No sheet goes out until this is settled."),
+        why or _("Someone who may read health answers knows what is missing."),
+        acts=(acts,),
+    )
+
+
+def proposal_row(proposal: Proposal, person: Person | None = None) -> Row:
+    """One proposal, on the Desk with its person, on the client's own page without."""
+    url = reverse("proposal", args=[proposal.public_id])
+    decide = {"url": url, "post": True, "swap": True}
+    others = proposal_words.offers(proposal)
+    left_out = not proposal.new.get("sets")
+    return Row(
+        "proposal",
+        proposal_words.flag_word(proposal.kind),
+        person.client.initials if person is not None else "",
+        _address(person) if person is not None else "",
+        proposal_words.session_words(proposal),
+        proposal_words.what(proposal),
+        proposal_words.because(proposal),
+        figure=proposal_words.figure(proposal),
+        acts=(
+            Act(_("Leave out") if left_out else _("Accept"), fields=(("do", "accept"),), first=True, **decide),
+            Act(_("Edit"), url),
+            Act(_("Decline"), fields=(("do", "decline"),), bare=True, **decide),
+        ),
+        key=f"p-{proposal.public_id}",
+        notes=(_("Also possible: %s.") % ", ".join(others),) if others else (),
+    )
+
+
+def plain_row(proposals: Sequence[Proposal], desk: Desk, shown: bool) -> Row:
+    """All plain proposals in one row, said with names and numbers."""
+    counted: dict[str, int] = {}
+    names = {person.client.pk: person.client.initials for person in desk.people.values()}
+    for proposal in proposals:
+        counted[names[proposal.client_id]] = counted.get(names[proposal.client_id], 0) + 1
+    who = ngettext("%d client", "%d clients", len(counted)) % len(counted)
+    listed = [f"{name} {count}" if count > 1 else name for name, count in counted.items()]
+    return Row(
+        "proposal",
+        _("plain × %d") % len(proposals),
+        who,
+        "",
+        "",
+        _some(listed),
+        _("one step, more reps or the same again; all reps met, no flag"),
+        acts=(
+            Act(_("Fold up") if shown else _("Look through"), reverse("desk") + ("" if shown else "?plain=1")),
+            Act(_("Accept all"), reverse("accept-plain"), post=True),
+        ),
+        chosen=True,
+    )
+
+
+def _some(names: Sequence[str]) -> str:
+    if len(names) <= NAMES_SHOWN:
+        return ", ".join(names)
+    return _("%(names)s and %(n)d more") % {
+        "names": ", ".join(names[:NAMES_SHOWN]),
+        "n": len(names) - NAMES_SHOWN,
+    }
+
+
+def _doubt(row: LoggedSet, person: Person) -> Row:
+    session = row.session
+    back = (
+        reverse("session-log", args=[session.public_id]) + "#doubts"
+        if session is not None
+        else reverse("client-logs", args=[person.client.public_id])
+    )
+    better = offered(row)
+    settle = {"url": reverse("settle-set", args=[row.public_id]), "post": True}
+    acts = [Act(_("Check"), back, first=True)]
+    if better is not None and better.load is not None:
+        acts = [
+            Act(f"{wording.number(better.load.value)} {better.load.unit}", fields=(("answer", "offered"),), **settle),
+            Act(_("As typed"), fields=(("answer", "counts"),), **settle),
+            Act(_("Open"), back, bare=True),
+        ]
+    usual = next((doubt["params"].get("usual") for doubt in row.doubts if doubt["params"].get("usual")), None)
+    said = {"exercise": row.exercise.name, "number": row.number, "sets": done_words([row])}
+    what = _("%(exercise)s, set %(number)s: %(sets)s.") if row.number else _("%(exercise)s: %(sets)s.")
+    return Row(
+        "doubt",
+        _("doubt"),
+        person.client.initials,
+        _address(person),
+        f"{session.name if session else ''} {_said_on(row.performed_on)}".strip(),
+        what % said,
+        " ".join(doubt_sentence(doubt["code"], doubt["params"], row.load_unit) for doubt in row.doubts),
+        figure=_("usual %s") % f"{wording.number(round(usual, 1))}{wording.NBSP}{row.load_unit}" if usual else "",
+        acts=tuple(acts),
+    )
+
+
+def _absence(matter: Matter, person: Person) -> Row:
+    overdue = person.overdue
+    done, due = person.attended()
+    last = _("last trained %s") % wording.day(person.last_session, "j M") if person.last_session else _("never trained")
+    if overdue:
+        named = ", ".join(f"{near.name} {wording.day(person.day_of(near), 'j M')}" for near in overdue[:3])
+        what = ngettext("%d session has no log: ", "%d sessions have no log: ", len(overdue)) % len(overdue) + named
+        what += (
+            ngettext(" and %d more.", " and %d more.", len(overdue) - 3) % (len(overdue) - 3)
+            if len(overdue) > 3
+            else "."
+        )
+    else:
+        what = _("Nothing came back lately.")
+    because = ""
+    if matter.because.code == "away_for_long":
+        because = _("%(days)s days away; from eleven on the loads come down.") % {"days": matter.because.params["days"]}
+    elif overdue:
+        because = _("Type it in, or mark it as missed: what comes next waits for it.")
+    url = reverse("client-overdue", args=[person.client.public_id])
+    acts = [Act(_("Type in"), reverse("client-logs", args=[person.client.public_id]) + "?show=open", first=True)]
+    if overdue:
+        acts.append(Act(_("Missed"), url, (("state", "missed"),), post=True))
+        acts.append(Act(_("Left out"), url, (("state", "dropped"),), post=True, bare=True))
+    return Row(
+        "absence",
+        _("absence"),
+        person.client.initials,
+        _address(person),
+        last,
+        what,
+        because,
+        figure=_tally(done, due, _("%(done)d of %(total)d in four weeks")),
+        acts=tuple(acts),
+    )
+
+
+def _tally(done: int, total: int, words: str) -> SafeString | str:
+    if not total:
+        return ""
+    text = words % {"done": done, "total": total}
+    drawn = tally_rule(done, total, title=text, width=FIGURE_WIDTH)
+    return mark_safe(f"{drawn}<span>{text}</span>")  # noqa: S308  our own drawing and words
+
+
+def _block(matter: Matter, person: Person) -> Row:
+    block, days = person.block, int(str(matter.because.params["days"]))
+    if days < 0:
+        flag = _("ended")
+    elif days == 0:
+        flag = _("ends today")
+    else:
+        flag = ngettext("ends in %d day", "ends in %d days", days) % days
+    ends = person.standing.expires_on
+    both = ends is not None and 0 <= (ends - person.today).days <= 30
+    return Row(
+        "ending",
+        flag,
+        person.client.initials,
+        _address(person),
+        _("block %(number)d, %(weeks)d weeks") % {"number": block.number, "weeks": block.weeks} if block else "",
+        _("The next block is not composed yet."),
+        _("The health questions run out too: ask both at once.") if both else _("Sheets end with the block."),
+        acts=(Act(_("Compose"), reverse("compose-start", args=[person.client.public_id]), first=True),),
+    )
+
+
+def no_block_row(person: Person) -> Row:
+    return Row(
+        "waiting",
+        _("no block"),
+        person.client.initials,
+        _address(person),
+        "",
+        _("Nothing is planned yet."),
+        _("Compose a week and assign it; the sheets follow."),
+        acts=(Act(_("Compose"), reverse("compose-start", args=[person.client.public_id]), first=True),),
+    )
+
+
+def _expiring(matter: Matter, person: Person, coach: Coach) -> Row:
+    days = int(str(matter.because.params["days"]))
+    url = reverse("client-health" if coach.sees_health else "client", args=[person.client.public_id])
+    return Row(
+        "ending",
+        ngettext("%d day left", "%d days left", days) % days,
+        person.client.initials,
+        _address(person),
+        "",
+        _("Clearance runs out on %s.") % wording.day(matter.day, "j F"),
+        _("From then on no sheet goes out."),
+        acts=(Act(_("Open health page") if coach.sees_health else _("Open client"), url, first=True),),
+    )
+
+
+def sheets_row(desk: Desk, people: Iterable[Person]) -> Row | None:
+    """Sheets of the week ahead that are not out: who waits, and what keeps them."""
+    waiting = [person for person in people if person.unsent]
+    if not waiting:
+        return None
+    unsent = sum(len(person.unsent) for person in waiting)
+    held = [person for person in waiting if not person.standing.cleared]
+    undecided = [person for person in waiting if person not in held and _undecided(person, person.unsent)]
+    ready = sum(
+        len([near for near in person.unsent if not _undecided(person, [near])])
+        for person in waiting
+        if person not in held
+    )
+    reasons = []
+    if undecided:
+        reasons.append(_("proposals to decide first: %s") % _some([person.client.initials for person in undecided]))
+    if held:
+        reasons.append(_("not cleared: %s") % _some([person.client.initials for person in held]))
+    sent, due = desk.turn.sent
+    send = Act(ngettext("Send %d", "Send %d", ready) % ready, reverse("send-sheets"), post=True, first=True)
+    return Row(
+        "waiting",
+        _("not sent"),
+        ngettext("%d sheet", "%d sheets", unsent) % unsent,
+        "",
+        _("of the week ahead"),
+        _some([person.client.initials for person in waiting]),
+        "; ".join(reasons) or _("everything that they need is decided"),
+        figure=_tally(sent, due, _("%(done)d of %(total)d sent")),
+        acts=(send,) if ready else (),
+    )
+
+
+def _undecided(person: Person, sessions: Sequence[Near]) -> bool:
+    """Whether a proposal waits that one of these sheets needs."""
+    waiting = {proposal.session_id for proposal in person.proposals}
+    return any(near.pk in waiting for near in sessions)
+
+
+def room_rows(desk: Desk, coach: Coach) -> list[dict[str, Any]]:
+    rows = []
+    for person, near in desk.room:
+        hurt = coach.sees_health and any(report.felt_on == person.today for report in person.pains)
+        count = desk.sets_today.get(near.pk, 0)
+        if hurt:
+            state = ("pain", _("pain reported"))
+        elif near.state == "trained":
+            state = ("done", ngettext("%d set", "%d sets", count) % count)
+        elif near.sent:
+            state = ("waiting", _("sheet is out"))
+        else:
+            state = ("absence", _("no sheet"))
+        rows.append(
+            {
+                "at": near.start,
+                "who": person.client.initials,
+                "url": reverse("session-log", args=[near.public_id]),
+                "name": near.name,
+                "state": state,
+            }
+        )
+    return rows

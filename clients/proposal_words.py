@@ -1,0 +1,150 @@
+"""A proposal in words: what kind of change, what it would be, old and new figures, and why."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from clients.models import Proposal
+from clients.sheets import wording
+from programs.reasons import sentence_of
+
+Word = str | Promise
+MOST_REASONS = 3
+
+# The flag's word, and what the change is, by the engine's name for it.
+KINDS: Mapping[str, tuple[Word, Word]] = {
+    "same": (gettext_lazy("repeat"), gettext_lazy("the same again")),
+    "reps_up": (gettext_lazy("more reps"), gettext_lazy("the same load, more reps")),
+    "load_up": (gettext_lazy("step up"), gettext_lazy("one step up")),
+    "load_down": (gettext_lazy("step down"), gettext_lazy("one step down")),
+    "time_up": (gettext_lazy("longer"), gettext_lazy("longer than last time")),
+    "find_load": (gettext_lazy("find load"), gettext_lazy("the client finds the load")),
+    "first_load": (gettext_lazy("first load"), gettext_lazy("a first load")),
+    "after_deload": (gettext_lazy("back up"), gettext_lazy("back to the load before the easier week")),
+    "deload": (gettext_lazy("easier week"), gettext_lazy("fewer sets, lighter, more in reserve")),
+    "return": (gettext_lazy("return"), gettext_lazy("back after time away, lighter")),
+    "returning": (gettext_lazy("returning"), gettext_lazy("a step back towards the old load")),
+    "freeze": (gettext_lazy("held back"), gettext_lazy("no rise while it hurts")),
+    "stop": (gettext_lazy("paused"), gettext_lazy("left out until you decide")),
+    "step_too_big": (gettext_lazy("big step"), gettext_lazy("the next load is a big step: your choice")),
+    "load_ceiling": (gettext_lazy("heaviest"), gettext_lazy("the heaviest load is reached: your choice")),
+    "stall_check": (gettext_lazy("stalled"), gettext_lazy("look for the cause before anything changes")),
+}
+OFFERS: Mapping[str, Word] = {
+    "take_step": gettext_lazy("take the step all the same"),
+    "take_step_down": gettext_lazy("take a step down"),
+    "more_reps": gettext_lazy("more reps"),
+    "extra_set": gettext_lazy("one more set"),
+    "slower_lowering": gettext_lazy("lower more slowly"),
+    "pauses": gettext_lazy("add pauses"),
+    "one_sided": gettext_lazy("one side at a time"),
+    "variation": gettext_lazy("a harder variation"),
+    "one_heavier_set": gettext_lazy("one heavier set"),
+    "deload": gettext_lazy("an easier week"),
+    "rep_range": gettext_lazy("another rep range"),
+    "swap": gettext_lazy("another exercise"),
+    "variant_without_joint": gettext_lazy("a variant that spares it"),
+    "shorter_range": gettext_lazy("a shorter range"),
+    "without_help": gettext_lazy("without help"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """Old and new in figures; ``old`` is "" where there is nothing to compare with."""
+
+    old: str
+    new: str
+    unit: str = ""
+
+
+def flag_word(kind: str) -> str:
+    return str(KINDS[kind][0]) if kind in KINDS else kind
+
+
+def what(proposal: Proposal) -> str:
+    """ "Back squat, 4 × 6–8: one step up." """
+    ask = asked_words(proposal.new)
+    name = proposal.exercise.name
+    named = f"{name}, {ask}" if ask else name
+    change = KINDS[proposal.kind][1] if proposal.kind in KINDS else proposal.kind
+    return _("%(exercise)s: %(change)s.") % {"exercise": named, "change": change}
+
+
+def asked_words(ask: Mapping[str, Any]) -> str:
+    """A prescription in short: "4 × 6–8", "3 × 45 s"; "" for none."""
+    sets, much = ask.get("sets") or 0, _amount(ask)
+    if not sets:
+        return ""
+    times = f"{wording.NBSP}{wording.TIMES}{wording.NBSP}"
+    return f"{sets}{times}{much}" if much else ngettext("%d set", "%d sets", sets) % sets
+
+
+def _amount(ask: Mapping[str, Any]) -> str:
+    if ask.get("seconds") is not None:
+        return wording.seconds_words(ask["seconds"])
+    if ask.get("metres") is not None:
+        return f"{ask['metres']}{wording.NBSP}m"
+    low, high = ask.get("reps_low"), ask.get("reps_high")
+    if low is None:
+        return ""
+    return str(low) if high in (None, low) else f"{low}{wording.RANGE}{high}"
+
+
+def figure(proposal: Proposal) -> Figure:
+    """The load where it changes, else what is asked; an en dash for no load yet."""
+    old, new = proposal.old, proposal.new
+    unit = new.get("unit") or old.get("unit") or ""
+    if new.get("find_load"):
+        return Figure(_load(old), _("to find"))
+    if not new.get("sets"):
+        return Figure("", _("left out"))
+    was, now = _load(old), _load(new)
+    shown_unit = unit if unit in ("kg", "lb") else ""
+    if was and now and was != now:
+        return Figure(was, now, shown_unit)
+    if now and not was:
+        return Figure("", now, shown_unit)
+    asked_before, asked_now = asked_words(old), asked_words(new)
+    if asked_before != asked_now:
+        return Figure(asked_before, asked_now)
+    if now:
+        return Figure("", now, shown_unit)
+    return Figure("", asked_now)
+
+
+def _load(ask: Mapping[str, Any]) -> str:
+    return "" if ask.get("load") is None else wording.number(ask["load"])
+
+
+def load_words(load: float, unit: str) -> str:
+    figure = wording.number(load)
+    return f"{figure}{wording.NBSP}{unit}" if unit in ("kg", "lb") else figure
+
+
+def because(proposal: Proposal, names: Mapping[str, str] | None = None, most: int = MOST_REASONS) -> str:
+    """The reasons in one running text, most telling first."""
+    return " ".join(reasons(proposal, names)[:most])
+
+
+def reasons(proposal: Proposal, names: Mapping[str, str] | None = None) -> list[str]:
+    unit = proposal.new.get("unit") or ""
+    return [sentence_of(reason, names, unit) for reason in proposal.reasons]
+
+
+def offers(proposal: Proposal) -> list[str]:
+    """Other ways on, in words."""
+    found: Sequence[Mapping[str, Any]] = proposal.new.get("offers") or ()
+    return [str(OFFERS.get(offer["code"], offer["code"])) for offer in found]
+
+
+def session_words(proposal: Proposal) -> str:
+    """ "Lower A, Tue 14 Oct"."""
+    session = proposal.session
+    if session.planned_on is None:
+        return _("%(session)s, week %(week)d") % {"session": session.name, "week": session.cycle}
+    return f"{session.name}, {wording.day(session.planned_on)}"
