@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from django.db import models
 from django.db.models import Count, F, Max, Min, Q
 from django.urls import NoReverseMatch, reverse
 from django.utils.formats import date_format
@@ -58,10 +59,15 @@ class Row:
     block: str
 
 
-def attendance_of(client_ids: Collection[int], today: date) -> dict[int, Attendance]:
-    """Per client: three queries, however long the history. A session left out on purpose is not due."""
+def attendance_of(
+    client_ids: Collection[int], today: date, among: models.QuerySet[Client] | None = None
+) -> dict[int, Attendance]:
+    """Per client: three queries, however long the history. A session left out on purpose is not due.
+
+    ``among`` may give the same clients as a query: cheaper than a long list of ids.
+    """
     first = today - timedelta(days=WINDOW_DAYS - 1)
-    sessions = TrainingSession.objects.filter(block__client_id__in=client_ids).order_by()
+    sessions = TrainingSession.objects.filter(block__client__in=_wanted(client_ids, among)).order_by()
     state = TrainingSession.State
     in_window = Q(planned_on__range=(first, today))
     done = in_window & Q(state=state.TRAINED)
@@ -119,26 +125,29 @@ def _joined(
     return Attendance(done, due, last, following, open_ahead and following is None)
 
 
-def client_rows(clients: Sequence[Client], coach: Coach, today: date) -> list[Row]:
+def client_rows(
+    clients: Sequence[Client], coach: Coach, today: date, among: models.QuerySet[Client] | None = None
+) -> list[Row]:
     """The lines for these clients: six queries beside the three that health answers were prefetched with.
 
     ``clients`` come with ``health_answers``, ``conditions`` and ``clearances`` prefetched.
     """
     ids = [client.pk for client in clients]
-    attendance = attendance_of(ids, today)
+    attendance = attendance_of(ids, today, among)
+    wanted = _wanted(ids, among)
     pain: dict[int, int] = dict(
-        PainReport.objects.filter(client_id__in=ids, state=PainReport.State.OPEN)
+        PainReport.objects.filter(client__in=wanted, state=PainReport.State.OPEN)
         .order_by()
         .values_list("client_id")
         .annotate(Max("score"))
     )
     waiting: dict[int, int] = dict(
-        Proposal.objects.waiting().filter(client_id__in=ids).order_by().values_list("client_id").annotate(Count("pk"))
+        Proposal.objects.waiting().filter(client__in=wanted).order_by().values_list("client_id").annotate(Count("pk"))
     )
     blocks = {
         client_id: (number, starts_on, weeks)
         for client_id, number, starts_on, weeks in Block.objects.active()
-        .filter(client_id__in=ids)
+        .filter(client__in=wanted)
         .values_list("client_id", "number", "starts_on", "weeks")
     }
     rows = []
@@ -165,6 +174,10 @@ def client_rows(clients: Sequence[Client], coach: Coach, today: date) -> list[Ro
             )
         )
     return rows
+
+
+def _wanted(ids: Collection[int], among: models.QuerySet[Client] | None) -> Any:
+    return ids if among is None else among.order_by().values("pk")
 
 
 def counts_by_status(practice: Practice) -> dict[str, int]:

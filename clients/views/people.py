@@ -62,7 +62,7 @@ def client_list(request: CoachRequest) -> HttpResponse:
     clients = list(found.prefetch_related("health_answers", "conditions", "clearances"))
     if sought:  # by name, whatever the status
         clients = [client for client in clients if sought.casefold() in client.name.casefold()]
-    rows = client_rows(clients, request.user, timezone.localdate())
+    rows = client_rows(clients, request.user, timezone.localdate(), None if sought else found)
     sort, falling = _sort_of(request)
     rows.sort(key=lambda row: _sort_key(row, sort), reverse=falling)
     page = Paginator(rows, A_PAGE).get_page(request.GET.get("page"))
