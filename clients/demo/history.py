@@ -1,6 +1,7 @@
 """Twelve weeks of training that never happened: simulated lifters do what the engine asks of them, week by week."""
 
 from collections import defaultdict
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from random import Random
@@ -174,20 +175,23 @@ class Rehearsal:
         maximum = strength_after(self._maximum(term), self.client.experience, weeks)
         lever = Lever(term.load_entry, self.weight, term.bodyweight_fraction, offered.rack.ordinal, offered.rack.falls)
         if asked and asked[0].load is None and asked[0].reps_low is not None and offered.rack.loads:
-            steps = ramp.load_finding(offered.rack, asked[0].reps_low)
-            return find_load(self.lifter, maximum, steps.loads, steps.reps, self.rng, moved=lever.moved)
+            return self._found(maximum, asked, offered, lever)
         return perform(self.lifter, maximum, asked, self.rng, moved=lever.moved)
 
+    def _found(
+        self, maximum: float, asked: tuple[terms.TargetSet, ...], offered: Loads, lever: Lever
+    ) -> tuple[terms.SetDone, ...]:
+        """The tries up to a first load, as warm-ups, and the planned sets at the load that was found."""
+        steps = ramp.load_finding(offered.rack, asked[0].reps_low or 1)
+        tries = find_load(self.lifter, maximum, steps.loads, steps.reps, self.rng, moved=lever.moved)
+        if not tries:
+            return ()
+        work = tuple(replace(one, load=tries[-1].load) for one in asked)
+        ramped = tuple(replace(one, kind="warm_up") for one in tries)
+        return (*ramped, *perform(self.lifter, maximum, work, self.rng, moved=lever.moved))
+
     def _maximum(self, term: terms.Exercise) -> float:
-        """A true maximum of what is moved, in the place's unit."""
-        base = MAXIMA.get(term.pattern, USUAL_MAXIMUM) * self.person.strength
-        if self.unit == "lb":
-            base *= POUNDS
-        if term.load_entry in ("added", "assisted") and term.bodyweight_fraction > 0:
-            return max(base, self.weight * term.bodyweight_fraction * (0.9 + 0.4 * self.person.strength))
-        if term.load_entry == "per_hand":
-            base *= PER_HAND
-        return base * ONE_LIMB if term.unilateral and term.load_entry != "per_hand" else base
+        return true_maximum(self.person, term, self.unit, self.weight)
 
     def _logged(
         self,
@@ -224,6 +228,18 @@ class Rehearsal:
             way="paper" if self.person.by_paper else "phone",
             **columns(None if one.load is None else load_of(one.load, offered.rack.unit)),
         )
+
+
+def true_maximum(person: DemoClient, term: terms.Exercise, unit: str, weight: float) -> float:
+    """What the person could move once of an exercise at the start, in ``unit`` (``weight`` too)."""
+    base = MAXIMA.get(term.pattern, USUAL_MAXIMUM) * person.strength
+    if unit == "lb":
+        base *= POUNDS
+    if term.load_entry in ("added", "assisted") and term.bodyweight_fraction > 0:
+        return max(base, weight * term.bodyweight_fraction * (0.9 + 0.4 * person.strength))
+    if term.load_entry == "per_hand":
+        base *= PER_HAND
+    return base * ONE_LIMB if term.unilateral and term.load_entry != "per_hand" else base
 
 
 def _rows(line: Prescription, sets: tuple[terms.TargetSet, ...], unit: str) -> list[TargetSet]:

@@ -8,7 +8,7 @@ from typing import Any
 from django.db import transaction
 
 from clients.clock import today_for
-from clients.demo.history import Rehearsal
+from clients.demo.history import POUNDS, Rehearsal, true_maximum
 from clients.demo.people import CLIENTS, PLACES, DemoClient, DemoPlace
 from clients.models import (
     Bodyweight,
@@ -19,9 +19,11 @@ from clients.models import (
     Limit,
     Place,
     Proposal,
+    RecentSet,
     Station,
     TrainingSession,
 )
+from clients.reads.racks import PlaceLoads
 from clients.receiving import take_pain
 from clients.services import proposals
 from clients.services.blocks import assign_block
@@ -30,15 +32,19 @@ from clients.services.links import client_link
 from clients.services.sheets import issue_sheets
 from coachdesk.practice.models import Coach, JournalEntry, Practice
 from programs.engine import cautions
-from programs.models import Outline
+from programs.engine.strength import entered_load, load_for
+from programs.models import Exercise, Outline, SlotCandidate
+from programs.reads import exercise_term
 from programs.seeding import seed_practice
-from programs.units import Load
+from programs.units import Load, columns, load_of
 
 WEEKS_BEFORE = 12
 WEEKS = 14
 DELOAD_WEEKS = (6, 12)
 SEED = 20260302
 WEEK_DAYS = 7
+RECENT_REPS = 8
+RECENT_RIR = 2
 
 
 def present(practice: Practice) -> bool:
@@ -158,6 +164,8 @@ def _train(client: Client, person: DemoClient, coach: Coach, outline: Outline, r
     place = client.place
     if place is None:
         raise ValueError("a demo client trains somewhere")
+    if person.experience != "novice":
+        _remember(client, person, place, outline, starts_on)
     draft = start_draft(
         client,
         coach,
@@ -183,6 +191,40 @@ def _train(client: Client, person: DemoClient, coach: Coach, outline: Outline, r
     if person.sends_sheets:
         _decide_and_send(client, block.sessions.filter(cycle=WEEKS_BEFORE + 1), coach)
         proposals.refresh(client)
+
+
+def _remember(client: Client, person: DemoClient, place: Place, outline: Outline, starts_on: date) -> None:
+    """What somebody with experience tells at the start: a recent set of every exercise the template names."""
+    loads = PlaceLoads(place, client)
+    unit = place.unit
+    weight = person.weight * (POUNDS if unit == "lb" else 1)
+    rows = Exercise.objects.for_practice(client.practice).filter(pk__in=candidates_of(outline)).with_facts()
+    sets = []
+    for row in rows:
+        term = exercise_term(row)
+        rack = loads.for_exercise(term).rack
+        if term.rep_unit != "reps" or rack.ordinal or not rack.loads:
+            continue
+        moved = load_for(true_maximum(person, term, unit, weight), RECENT_REPS, RECENT_RIR)
+        entered = entered_load(moved, term.load_entry, weight, term.bodyweight_fraction)
+        load = rack.at_most(max(0.0, entered or 0.0))
+        if load is None:
+            continue
+        recent = RecentSet(
+            client=client,
+            exercise=row,
+            reps=RECENT_REPS,
+            rir=Decimal(RECENT_RIR),
+            done_on=starts_on - timedelta(days=4),
+            **columns(load_of(load, unit)),
+        )
+        sets.append(recent)
+    RecentSet.objects.bulk_create(sets)
+
+
+def candidates_of(outline: Outline) -> list[int]:
+    rows = SlotCandidate.objects.filter(slot__day__outline=outline)
+    return list(rows.values_list("exercise_id", flat=True).distinct())
 
 
 def _decide_and_send(client: Client, sessions: Any, coach: Coach) -> None:

@@ -27,7 +27,7 @@ def _plate_loaded(bar: str | None = None) -> dict[str, Any]:
     return {"bars": _bar(bar) if bar else [], "plates": _plates(PLATES, 12), "collars": "0"}
 
 
-NET_LOFT = {
+NET_LOFT: dict[str, dict[str, Any]] = {
     "barbell": _plate_loaded("20"),
     "trap_bar": _plate_loaded("25"),
     "curl_bar": _plate_loaded("10"),
@@ -65,10 +65,10 @@ ROOM_HAS = (
     "stability_ball",
     "space_to_walk",
 )
-KITCHEN = {"dumbbell": {"list": _steps(2, 20, 2)}}
+KITCHEN: dict[str, dict[str, Any]] = {"dumbbell": {"list": _steps(2, 20, 2)}}
 KITCHEN_HAS = ("flat_bench", "low_bench_or_step", "box", "foot_anchor")
 # A garage where the old pound plates and the new kilogram ones hang on the same peg.
-GARAGE = {
+GARAGE: dict[str, dict[str, Any]] = {
     "barbell": {
         "bars": _bar("45", "lb"),
         "plates": [
