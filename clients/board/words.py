@@ -34,7 +34,9 @@ def load_words(load: Load, exercise: terms.Exercise) -> tuple[str, str]:
         return number(load.value), _("setting")
     unit = load.rack.unit
     if exercise.load_entry == "added":
-        return (f"+{number(load.value)}", unit) if load.value else (_("bodyweight"), "")
+        if not load.value and exercise.bodyweight_fraction:
+            return _("bodyweight"), ""
+        return f"+{number(load.value)}" if exercise.bodyweight_fraction else number(load.value), unit
     if exercise.load_entry == "assisted":
         return number(load.value), _("%(unit)s help") % {"unit": unit}
     if exercise.load_entry == "per_hand":
