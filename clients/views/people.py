@@ -6,7 +6,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
-from django.urls import path
+from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
@@ -28,6 +28,7 @@ from clients.reads.people import (
     limit_words,
     short_day,
 )
+from clients.reads.health import Standing
 from clients.reads.places import number
 from clients.services import health, people
 from clients.views.common import own_client, undo_tag
@@ -279,11 +280,27 @@ def _done(request: CoachRequest, client: Client) -> HttpResponse:
     context = {
         **head,
         "steps_left": _steps_left(client),
-        "holds": [health_sentence(hold) for hold in head["standing"].holds] if request.user.sees_health else [],
+        "holds": _holds(client, head["standing"]) if request.user.sees_health else [],
         "cleared": head["standing"].cleared,
         "compose_url": compose_url,
     }
     return render(request, "clients/intake_done.html", context)
+
+
+def _holds(client: Client, standing: Standing) -> list[dict[str, str]]:
+    """What keeps sheets back, and where each is settled."""
+    settled = {
+        "health.questions_missing": ("health-questions", (client.public_id,), _("Ask the health questions")),
+        "health.not_answered": ("health-questions", (client.public_id,), _("Answer what is open")),
+        "health.answers_too_old": ("health-questions", (client.public_id,), _("Ask again")),
+        "health.guardian_consent_missing": ("client-change", (client.public_id, "who"), _("Record the consent")),
+    }
+    elsewhere = ("clearance-new", (client.public_id,), _("Record a clearance"))
+    found = []
+    for hold in standing.holds:
+        name, args, verb = settled.get(hold.code, elsewhere)
+        found.append({"text": health_sentence(hold), "url": reverse(name, args=args), "verb": verb})
+    return found
 
 
 def _steps_left(client: Client) -> list[intake.Step]:
@@ -297,8 +314,10 @@ def profile(request: CoachRequest, public_id: str) -> HttpResponse:
     client = own_client(request, public_id)
     today = today_for(client)
     next_step = _steps_left(client)[:1]
+    head = client_head(client, "client", request.user)
     context = {
-        **client_head(client, "client", request.user),
+        **head,
+        "holds": _holds(client, head["standing"]) if request.user.sees_health and not client.intake_step else [],
         "actions": "clients/_client_acts.html" if compose_address(client) else "",
         "compose_url": compose_address(client),
         "next_step": next_step[0] if next_step else None,

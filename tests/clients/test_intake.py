@@ -360,3 +360,11 @@ def test_the_profile_costs_the_same_however_much_is_known(as_ana, ben, press, ro
     with django_assert_num_queries(17):
         answer = as_ana.get(reverse("client", args=[ben.public_id]))
     assert answer.status_code == 200
+
+
+def test_the_profile_says_what_keeps_sheets_back_and_where_it_is_settled(as_ana, ben, client):
+    page = reverse("client", args=[ben.public_id])
+    html = as_ana.get(page).content.decode()
+    assert "have not been answered yet" in html and reverse("health-questions", args=[ben.public_id]) in html
+    client.force_login(CoachFactory(practice=ben.practice, sees_health=False))
+    assert "have not been answered yet" not in client.get(page).content.decode()
