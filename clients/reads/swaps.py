@@ -1,6 +1,7 @@
 """Approved stand-ins for a station that is taken: the same intent filled from the same place."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from clients.models import Client, TrainingSession
 from clients.reads.composing import compose_inputs, picks_of
@@ -15,6 +16,8 @@ def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Ex
     block = session.block
     day = session.planned_on
     inputs = compose_inputs(client, block.outline, block.place, on=day or block.starts_on, only_day=day)
+    # A minute more does not matter when the station is taken; every other limit holds.
+    request = replace(inputs.request, minutes_cap=None)
     picks = picks_of(block.document)
     present = {str(row.exercise.public_id) for row in session.prescriptions.all() if row.exercise is not None}
     # The template may have lost a slot since: then nothing says what else would do.
@@ -24,7 +27,7 @@ def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Ex
         if row.exercise is None or row.slot_key not in slots:
             continue
         own_implement = row.exercise.implement
-        found = alternatives(inputs.request, picks, row.slot_key, session.occurrence, most=8)
+        found = alternatives(request, picks, row.slot_key, session.occurrence, most=8)
         ranked = [entry.exercise for entry in found.ranked if entry.exercise not in present]
         # A taken station calls for another implement first.
         ranked.sort(key=lambda key: inputs.library[key].implement == own_implement)
