@@ -13,7 +13,6 @@ from clients.receiving import Arrival, SetValues
 from coachdesk.practice import journal
 from tests.factories import (
     MONDAY,
-    ClientFactory,
     ClientLinkFactory,
     DraftFactory,
     ExerciseFactory,
@@ -159,9 +158,9 @@ def test_every_address(route, access, world, cleo):
         for method in ("get", "post"):
             assert getattr(nobody, method)(address).status_code == 403
         if has_id:
-            other = ClientFactory(practice=world.ana.practice, coach=world.ana)
+            link = ClientLinkFactory(client__practice=world.ana.practice, client__coach=world.ana)
             for method in ("get", "post"):
-                answer = getattr(browser_of(link=ClientLinkFactory(client=other)), method)(address)
+                answer = getattr(browser_of(link=link), method)(address)
                 assert answer.status_code in (404, 405)
         return
     for method in ("get", "post"):

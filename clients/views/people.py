@@ -19,6 +19,7 @@ from clients.forms.fields import problems, time_zone_datalist
 from clients.forms.people import WEEKDAYS, StatusForm
 from clients.labels import health_sentence
 from clients.models import Client, RecentSet
+from clients.reads.health import Standing
 from clients.reads.people import (
     Row,
     client_head,
@@ -28,7 +29,6 @@ from clients.reads.people import (
     limit_words,
     short_day,
 )
-from clients.reads.health import Standing
 from clients.reads.places import number
 from clients.services import health, people
 from clients.views.common import own_client, undo_tag
