@@ -19,6 +19,7 @@ from tests.factories import (
     LimitFactory,
     LoggedSetFactory,
     OutlineDayFactory,
+    OutlineSlotFactory,
     PrescriptionFactory,
     ProposalFactory,
     RecentSetFactory,
@@ -39,9 +40,10 @@ class World:
     def __init__(self, ana, ben):
         self.ana, self.ben = ana, ben
         day = OutlineDayFactory(outline__practice=ana.practice)
-        draft = DraftFactory(client=ben, outline=day.outline, place__practice=ana.practice)
-        draft.document = {"picks": [], "order": {"full": []}, "days": []}
-        draft.save()
+        slot = OutlineSlotFactory(day=day)
+        days = [{"day": "full", "occurrence": number, "weekday": 3 * number} for number in (0, 1)]
+        document = {"picks": [], "order": {"full": [slot.key]}, "days": days}
+        draft = DraftFactory(client=ben, outline=day.outline, document=document)
         session = TrainingSessionFactory(block__client=ben, block__outline=day.outline)
         line = PrescriptionFactory(session=session)
         document = sheet_document(ben, session, line)
