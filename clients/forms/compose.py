@@ -22,7 +22,7 @@ class WeeksField(forms.CharField):
 
     width = "short"
 
-    def clean(self, value: Any) -> list[int]:  # type: ignore[override]
+    def clean(self, value: Any) -> list[int]:
         text = super().clean(value)
         numbers = text.replace(";", ",").replace(" ", ",").split(",")
         try:
@@ -32,7 +32,7 @@ class WeeksField(forms.CharField):
 
 
 class OutlineChoice(forms.ModelChoiceField):
-    def label_from_instance(self, obj: Outline) -> str:  # type: ignore[override]
+    def label_from_instance(self, obj: Outline) -> str:
         return _("%(name)s (%(days)d a week)") % {"name": obj.name, "days": obj.days_per_week}
 
 

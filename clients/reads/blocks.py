@@ -38,7 +38,7 @@ class Line:
     bracket: str
     free: bool
     pinned: frozenset[str]
-    reasons: list[str]
+    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,7 @@ def lines_of(session: TrainingSession) -> list[Line]:
 def _line(row: Prescription, names: Mapping[str, str], bracket: str) -> Line:
     if row.exercise is None:
         minutes = _("%(minutes)d min") % {"minutes": row.minutes} if row.minutes else ""
-        return Line(row.text, minutes, "", "", "", "", bracket, True, frozenset(), [])
+        return Line(row.text, minutes, "", "", "", "", bracket, True, frozenset(), "")
     targets = list(row.target_sets.all())
     return Line(
         title=row.exercise.name,
@@ -106,7 +106,7 @@ def _line(row: Prescription, names: Mapping[str, str], bracket: str) -> Line:
         bracket=bracket,
         free=False,
         pinned=frozenset(row.pinned),
-        reasons=[*([row.reason_text] if row.reason_text else []), *(sentence_of(why, names) for why in row.reasons)],
+        why=" ".join([row.reason_text, *(sentence_of(reason, names) for reason in row.reasons)]).strip(),
     )
 
 

@@ -40,7 +40,7 @@ def client_block(request: CoachRequest, public_id: str) -> HttpResponse:
     names, weeks = weeks_of(shown) if shown else ([], [])
     context = {
         **client_head(client, "client-block", request.user),
-        "block": shown,
+        "shown": shown,
         "blocks": blocks,
         "names": names,
         "weeks": weeks,

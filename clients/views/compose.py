@@ -249,7 +249,9 @@ def _edited(request: CoachRequest, public_id: str, form_class: type[forms.Form],
     return _board(request, found) if request.htmx else _back(request, found)
 
 
-def _turned_back(request: CoachRequest, public_id: str, act: Callable[..., bool], nothing: str) -> HttpResponse:
+def _turned_back(
+    request: CoachRequest, public_id: str, act: Callable[..., bool], done_words: str, nothing: str
+) -> HttpResponse:
     found = _own_draft(request, public_id)
     asked = request.POST.get("revision") or request.GET.get("revision")
     form = forms_of.RevisionForm({"revision": asked})

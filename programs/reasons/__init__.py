@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from programs.engine.terms import Because
 from programs.reasons import composing, logged
-from programs.reasons.words import Words
+from programs.reasons.words import NBSP, Words
 
 SENTENCES: dict[str, str | Promise] = {**composing.SENTENCES, **logged.SENTENCES}
 _also: list[Callable[[Because], str]] = []
@@ -30,9 +30,10 @@ def sentence(code: str, params: Mapping[str, Any], names: Mapping[str, str] | No
     if made is not None:
         words = Words(params, names or {}, unit)
         try:
-            return str(made) % words
+            said = str(made) % words
         except KeyError:
-            return str(SENTENCES[f"{code}{logged.BARE}"]) % words
+            said = str(SENTENCES[f"{code}{logged.BARE}"]) % words
+        return said.replace(" %", f"{NBSP}%")
     for speaker in _also:
         try:
             return speaker(Because(code, params))

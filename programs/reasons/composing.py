@@ -189,7 +189,7 @@ FIRST_LOAD: dict[str, str | Promise] = {
 
 CHANGES: dict[str, str | Promise] = {
     "change.exercise": _("%(session)s, %(slot)s: %(other)s in place of %(exercise)s."),
-    "change.sets": _("%(session)s: %(exercise)s goes from %(n_before)s to %(n_after)s sets."),
+    "change.sets": _("%(session)s: %(exercise)s goes from %(sets_before)s to %(sets_after)s."),
     "change.left_out": _("%(session)s, %(slot)s: left out (it was %(exercise)s)."),
     "change.filled": _("%(session)s, %(slot)s: filled with %(exercise)s, %(sets)s."),
     "change.pinned": _("%(session)s: %(exercise)s is pinned."),

@@ -121,5 +121,17 @@ TREND: dict[str, str | Promise] = {
     "record": _("Best so far on %(day)s: %(load_load)s × %(n_reps)s."),
     "big_record": _("A big step on %(day)s: %(load_load)s × %(n_reps)s."),
 }
+ATTENTION: dict[str, str | Promise] = {
+    "red_flag_written": _("Something in the note of %(day)s wants to be read now."),
+    "pain_reported": _("Pain %(n_score)s of 10 was reported on %(day)s."),
+    "clearance_missing": _("Not cleared; no sheet goes out."),
+    "proposals_waiting": _("Proposals wait since %(day)s: %(n_count)s, of which plain %(n_plain)s."),
+    "sheet_due": _("The session of %(day)s has no sheet yet."),
+    "logs_doubtful": _("Doubtful entries since %(day)s: %(n_count)s."),
+    "away_for_long": _("The last session was on %(day)s, %(n_days)s days ago."),
+    "sessions_missed": _("Sessions missed: %(n_count)s, the last on %(day)s."),
+    "block_ends": _("The block ends on %(day)s."),
+    "clearance_ends": _("The clearance ends on %(day)s."),
+}
 
-SENTENCES: Final = {**NEXT_STEP, **PAIN, **FINDING, **ESTIMATE, **TREND}
+SENTENCES: Final = {**NEXT_STEP, **PAIN, **FINDING, **ESTIMATE, **TREND, **ATTENTION}

@@ -131,8 +131,9 @@ class Words(Mapping[str, str]):
     """What a sentence's placeholders stand for.
 
     A placeholder is a parameter's name, or a way to say it and the name: ``n_sets`` the bare number, ``load_old``
-    with the unit, ``percent_share`` in hundredths, ``text_group`` within a sentence, ``share_share`` as a fraction.
-    ``session`` and ``letter`` come of day and occurrence; ``better`` and ``worse`` of a comparison's two exercises.
+    with the unit, ``percent_share`` in hundredths, ``sets_after`` with its noun, ``text_group`` within a sentence,
+    ``share_share`` as a fraction. ``session`` and ``letter`` come of day and occurrence; ``better`` and ``worse`` of
+    a comparison's two exercises.
     """
 
     def __init__(self, params: Mapping[str, Any], names: Mapping[str, str], unit: str) -> None:
@@ -155,6 +156,8 @@ class Words(Mapping[str, str]):
             return f"{number(value)}{NBSP}{self.unit}" if self.unit else number(value)
         if way == "percent":
             return f"{number(round(100 * float(value)))}{NBSP}%"
+        if way == "sets":
+            return sets(value)
         if way == "text":
             return in_text(self._said(name, value))
         if way == "share":

@@ -144,7 +144,7 @@ def names_asked(code: str) -> set[str]:
             asked |= special[placeholder]
         else:
             way, _line, name = placeholder.partition("_")
-            asked.add(name if way in ("n", "load", "percent", "text", "share") and name else placeholder)
+            asked.add(name if way in ("n", "load", "percent", "sets", "text", "share") and name else placeholder)
     return asked
 
 
