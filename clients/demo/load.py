@@ -23,6 +23,7 @@ from clients.models import (
     Station,
     TrainingSession,
 )
+from clients.models.people import ClientQuerySet
 from clients.reads.racks import PlaceLoads
 from clients.receiving import take_pain
 from clients.services import proposals
@@ -31,6 +32,7 @@ from clients.services.drafts import start_draft
 from clients.services.links import client_link
 from clients.services.sheets import issue_sheets
 from coachdesk.practice.models import Coach, JournalEntry, Practice
+from coachdesk.practice.models.journal import JournalQuerySet
 from programs.engine import cautions
 from programs.engine.strength import entered_load, load_for
 from programs.models import Exercise, Outline, SlotCandidate
@@ -65,6 +67,8 @@ def load_demo(coach: Coach) -> int:
         client = _client(coach, person, places[person.place])
         _health(client, person, coach)
         _train(client, person, coach, outlines[person.outline], Random(SEED + number))
+    # Nobody did any of this: there is nothing to take back, and one click removes it all.
+    _entries(Client.objects.for_practice(practice).filter(is_demo=True)).delete()
     return len(CLIENTS)
 
 
@@ -73,9 +77,7 @@ def remove_demo(practice: Practice) -> int:
     """Takes every demo row away again, journal and all; real clients are not touched."""
     clients = Client.objects.for_practice(practice).filter(is_demo=True)
     count = clients.count()
-    abouts = [f"client:{public_id}" for public_id in clients.values_list("public_id", flat=True)]
-    abouts += [f"draft:{public_id}" for public_id in clients.values_list("drafts__public_id", flat=True) if public_id]
-    entries = JournalEntry.objects.for_practice(practice).filter(about__in=abouts)
+    entries = _entries(clients)
     entries.filter(undoes__isnull=False).delete()
     entries.delete()
     clients.delete()
@@ -83,6 +85,13 @@ def remove_demo(practice: Practice) -> int:
         if not place.clients.exists() and not place.blocks.exists() and not place.drafts.exists():
             place.delete()
     return count
+
+
+def _entries(clients: ClientQuerySet) -> JournalQuerySet:
+    """What the journal holds about these clients and their drafts."""
+    abouts = [f"client:{public_id}" for public_id in clients.values_list("public_id", flat=True)]
+    abouts += [f"draft:{public_id}" for public_id in clients.values_list("drafts__public_id", flat=True) if public_id]
+    return JournalEntry.objects.filter(about__in=abouts)
 
 
 def _place(practice: Practice, wanted: DemoPlace) -> Place:
