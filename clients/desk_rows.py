@@ -1,9 +1,9 @@
 """The Desk's rows: each matter as a flag, a person, a sentence with its because, a figure and what can be done."""
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from functools import cache
 
 from django.urls import reverse
 from django.utils.safestring import SafeString, mark_safe
@@ -13,7 +13,7 @@ from django.utils.translation import ngettext
 from clients import labels, proposal_words
 from clients.doubts import doubt_sentence
 from clients.models import LoggedSet, PainReport, Proposal
-from clients.reads.desk import Desk, Near, Person
+from clients.reads.desk import Desk, Person
 from clients.reads.logs import done_words
 from clients.services.logs import offered
 from clients.sheets import wording
@@ -21,6 +21,7 @@ from coachdesk.practice.models import Coach
 from programs.drawings.tally import pain_bars, tally_rule
 from programs.engine.attention import Matter
 from programs.labels import SIDES
+from programs.templatetags.parts import icon
 
 FIGURE_WIDTH = 140
 PAIN_FROM = 3  # from here on what loads the place is held back
@@ -30,15 +31,14 @@ NAMES_SHOWN = 8
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """One thing to do: a link, or a form with one button."""
+    """One thing to do: a link, or a button of the row's form that sends ``name`` and ``value`` to ``url``."""
 
     label: str
     url: str
-    fields: tuple[tuple[str, str], ...] = ()
+    value: str = ""
+    name: str = "do"
     post: bool = False
-    first: bool = False
-    bare: bool = False
-    swap: bool = False  # answered in place
+    look: str = ""  # "first" or "bare"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,30 +54,44 @@ class Row:
     acts: tuple[Act, ...] = ()
     chosen: bool = False
     key: str = ""
-    notes: tuple[str, ...] = field(default=())
+    about: str = ""  # what the buttons are about, read aloud behind their words
+    in_place: bool = False  # the answer takes the row's place
+
+    @property
+    def icon(self) -> SafeString:
+        return drawn_icon(self.flag, 16)
 
     @property
     def change(self) -> proposal_words.Figure | None:
         return self.figure if isinstance(self.figure, proposal_words.Figure) else None
 
     @property
-    def drawn(self) -> SafeString | str:
-        return "" if isinstance(self.figure, proposal_words.Figure) else self.figure
+    def posts(self) -> str:
+        """Where the row's form goes; "" when it has links alone."""
+        return next((act.url for act in self.acts if act.post), "")
+
+    @property
+    def named(self) -> str:
+        return self.about or f"{self.who} {self.flag_text}"
 
 
-def rows_of(matter: Matter, person: Person, coach: Coach, *, plain: bool = False) -> list[Row]:
-    """A matter's rows: proposals and doubts have one each, everything else one in all."""
-    makers: dict[str, Callable[[], list[Row]]] = {
-        "red_flag": lambda: [_red_flag(person)],
-        "pain": lambda: [_pain(person, coach)],
-        "clearance_missing": lambda: [_not_cleared(person, coach)],
-        "proposal": lambda: [proposal_row(row, person) for row in person.proposals if plain or not row.plain],
-        "doubt": lambda: [_doubt(row, person) for row in person.asked],
-        "absence": lambda: [_absence(matter, person)],
-        "block_ending": lambda: [_block(matter, person)],
-        "clearance_expiring": lambda: [_expiring(matter, person, coach)],
+@cache
+def drawn_icon(name: str, size: int) -> SafeString:
+    """The same sign on every row is drawn once."""
+    return icon(name, size)
+
+
+def row_of(matter: Matter, person: Person, coach: Coach) -> Row | None:
+    """The one row of a matter; proposals, doubts and sheets have rows of their own making."""
+    makers: dict[str, Callable[[], Row]] = {
+        "red_flag": lambda: _red_flag(person),
+        "pain": lambda: _pain(person, coach),
+        "clearance_missing": lambda: _not_cleared(person, coach),
+        "absence": lambda: _absence(matter, person),
+        "block_ending": lambda: _block(matter, person),
+        "clearance_expiring": lambda: _expiring(matter, person, coach),
     }
-    return makers[matter.kind]() if matter.kind in makers else []
+    return makers[matter.kind]() if matter.kind in makers else None
 
 
 def _address(person: Person, name: str = "client") -> str:
@@ -103,8 +117,8 @@ def _red_flag(person: Person) -> Row:
         f"“{' '.join(note.text.split())[:240]}”",
         _("Found in it: %(words)s. Words can mislead; read them yourself and ask.") % {"words": ", ".join(words)},
         acts=(
-            Act(_("Open"), url, first=True),
-            Act(_("Seen"), seen, post=True),
+            Act(_("Open"), url, look="first"),
+            Act(_("Seen"), seen, "seen", post=True),
         ),
     )
 
@@ -123,7 +137,7 @@ def _pain(person: Person, coach: Coach) -> Row:
             second,
             _("A report waits for an answer."),
             _("Someone who may read health answers has to look at it; what loads the place is held back until then."),
-            acts=(Act(_("Open client"), _address(person), first=True),),
+            acts=(Act(_("Open client"), _address(person), look="first"),),
         )
     more = len(person.pains) - 1
     what = place_words(report)
@@ -145,7 +159,7 @@ def _pain(person: Person, coach: Coach) -> Row:
         str(labels.PAIN_ACTIONS[report.action]),
         figure=_bars(person, report),
         acts=(
-            Act(_("Answer"), reverse("client-health", args=[person.client.public_id]), first=True),
+            Act(_("Answer"), reverse("client-health", args=[person.client.public_id]), look="first"),
             Act(_("Open log"), reverse("client-logs", args=[person.client.public_id])),
         ),
     )
@@ -172,9 +186,9 @@ def _not_cleared(person: Person, coach: Coach) -> Row:
     hold = next(iter(person.standing.holds), None)
     why = labels.health_sentence(hold) if hold is not None and coach.sees_health else ""
     acts = (
-        Act(_("Open health page"), reverse("client-health", args=[person.client.public_id]), first=True)
+        Act(_("Open health page"), reverse("client-health", args=[person.client.public_id]), look="first")
         if coach.sees_health
-        else Act(_("Open client"), _address(person), first=True)
+        else Act(_("Open client"), _address(person), look="first")
     )
     return Row(
         "caution",
@@ -191,9 +205,7 @@ def _not_cleared(person: Person, coach: Coach) -> Row:
 def proposal_row(proposal: Proposal, person: Person | None = None) -> Row:
     """One proposal, on the Desk with its person, on the client's own page without."""
     url = reverse("proposal", args=[proposal.public_id])
-    decide = {"url": url, "post": True, "swap": True}
-    others = proposal_words.offers(proposal)
-    left_out = not proposal.new.get("sets")
+    accept = _("Accept") if proposal.new.get("sets") else _("Leave out")
     return Row(
         "proposal",
         proposal_words.flag_word(proposal.kind),
@@ -204,40 +216,45 @@ def proposal_row(proposal: Proposal, person: Person | None = None) -> Row:
         proposal_words.because(proposal),
         figure=proposal_words.figure(proposal),
         acts=(
-            Act(_("Leave out") if left_out else _("Accept"), fields=(("do", "accept"),), first=True, **decide),
+            Act(accept, url, "accept", post=True, look="first"),
             Act(_("Edit"), url),
-            Act(_("Decline"), fields=(("do", "decline"),), bare=True, **decide),
+            Act(_("Decline"), url, "decline", post=True, look="bare"),
         ),
         key=f"p-{proposal.public_id}",
-        notes=(_("Also possible: %s.") % ", ".join(others),) if others else (),
+        about=f"{person.client.initials}, {proposal.exercise.name}" if person is not None else proposal.exercise.name,
+        in_place=True,
     )
 
 
-def plain_row(proposals: Sequence[Proposal], desk: Desk, shown: bool) -> Row:
+def more_row(count: int, person: Person, url: str) -> Row:
+    """The rest of one client's proposals, behind a link."""
+    text = ngettext("%(n)d more for %(name)s", "%(n)d more for %(name)s", count)
+    return Row("", "", "", url, "", text % {"n": count, "name": person.client.initials}, "")
+
+
+def plain_row(desk: Desk, *, shown: bool) -> Row:
     """All plain proposals in one row, said with names and numbers."""
-    counted: dict[str, int] = {}
-    names = {person.client.pk: person.client.initials for person in desk.people.values()}
-    for proposal in proposals:
-        counted[names[proposal.client_id]] = counted.get(names[proposal.client_id], 0) + 1
+    counted = {
+        person.client.initials: count
+        for person in desk.people.values()
+        if (count := sum(row.plain for row in person.proposals))
+    }
     who = ngettext("%d client", "%d clients", len(counted)) % len(counted)
     listed = [f"{name} {count}" if count > 1 else name for name, count in counted.items()]
     return Row(
         "proposal",
-        _("plain × %d") % len(proposals),
+        _("plain × %d") % sum(counted.values()),
         who,
         "",
         "",
-        _some(listed),
-        _("one step, more reps or the same again; all reps met, no flag"),
-        acts=(
-            Act(_("Fold up") if shown else _("Look through"), reverse("desk") + ("" if shown else "?plain=1")),
-            Act(_("Accept all"), reverse("accept-plain"), post=True),
-        ),
+        some(listed),
+        _("one step, more reps or the same again; nothing missed, nothing reported"),
+        acts=(Act(_("Fold up") if shown else _("Look through"), reverse("desk") + ("" if shown else "?plain=1")),),
         chosen=True,
     )
 
 
-def _some(names: Sequence[str]) -> str:
+def some(names: Sequence[str]) -> str:
     if len(names) <= NAMES_SHOWN:
         return ", ".join(names)
     return _("%(names)s and %(n)d more") % {
@@ -246,7 +263,7 @@ def _some(names: Sequence[str]) -> str:
     }
 
 
-def _doubt(row: LoggedSet, person: Person) -> Row:
+def doubt_row(row: LoggedSet, person: Person) -> Row:
     session = row.session
     back = (
         reverse("session-log", args=[session.public_id]) + "#doubts"
@@ -254,13 +271,14 @@ def _doubt(row: LoggedSet, person: Person) -> Row:
         else reverse("client-logs", args=[person.client.public_id])
     )
     better = offered(row)
-    settle = {"url": reverse("settle-set", args=[row.public_id]), "post": True}
-    acts = [Act(_("Check"), back, first=True)]
+    settle = reverse("settle-set", args=[row.public_id])
+    acts = [Act(_("Check"), back, look="first")]
     if better is not None and better.load is not None:
+        offer = f"{wording.number(better.load.value)} {better.load.unit}"
         acts = [
-            Act(f"{wording.number(better.load.value)} {better.load.unit}", fields=(("answer", "offered"),), **settle),
-            Act(_("As typed"), fields=(("answer", "counts"),), **settle),
-            Act(_("Open"), back, bare=True),
+            Act(offer, settle, "offered", "answer", post=True, look="first"),
+            Act(_("As typed"), settle, "counts", "answer", post=True),
+            Act(_("Open"), back, look="bare"),
         ]
     usual = next((doubt["params"].get("usual") for doubt in row.doubts if doubt["params"].get("usual")), None)
     said = {"exercise": row.exercise.name, "number": row.number, "sets": done_words([row])}
@@ -298,10 +316,10 @@ def _absence(matter: Matter, person: Person) -> Row:
     elif overdue:
         because = _("Type it in, or mark it as missed: what comes next waits for it.")
     url = reverse("client-overdue", args=[person.client.public_id])
-    acts = [Act(_("Type in"), reverse("client-logs", args=[person.client.public_id]) + "?show=open", first=True)]
+    acts = [Act(_("Type in"), reverse("client-logs", args=[person.client.public_id]) + "?show=open", look="first")]
     if overdue:
-        acts.append(Act(_("Missed"), url, (("state", "missed"),), post=True))
-        acts.append(Act(_("Left out"), url, (("state", "dropped"),), post=True, bare=True))
+        acts.append(Act(_("Missed"), url, "missed", "state", post=True))
+        acts.append(Act(_("Left out"), url, "dropped", "state", post=True, look="bare"))
     return Row(
         "absence",
         _("absence"),
@@ -310,12 +328,12 @@ def _absence(matter: Matter, person: Person) -> Row:
         last,
         what,
         because,
-        figure=_tally(done, due, _("%(done)d of %(total)d in four weeks")),
+        figure=tallied(done, due, _("%(done)d of %(total)d in four weeks")),
         acts=tuple(acts),
     )
 
 
-def _tally(done: int, total: int, words: str) -> SafeString | str:
+def tallied(done: int, total: int, words: str) -> SafeString | str:
     if not total:
         return ""
     text = words % {"done": done, "total": total}
@@ -341,7 +359,7 @@ def _block(matter: Matter, person: Person) -> Row:
         _("block %(number)d, %(weeks)d weeks") % {"number": block.number, "weeks": block.weeks} if block else "",
         _("The next block is not composed yet."),
         _("The health questions run out too: ask both at once.") if both else _("Sheets end with the block."),
-        acts=(Act(_("Compose"), reverse("compose-start", args=[person.client.public_id]), first=True),),
+        acts=(Act(_("Compose"), reverse("compose-start", args=[person.client.public_id]), look="first"),),
     )
 
 
@@ -354,7 +372,7 @@ def no_block_row(person: Person) -> Row:
         "",
         _("Nothing is planned yet."),
         _("Compose a week and assign it; the sheets follow."),
-        acts=(Act(_("Compose"), reverse("compose-start", args=[person.client.public_id]), first=True),),
+        acts=(Act(_("Compose"), reverse("compose-start", args=[person.client.public_id]), look="first"),),
     )
 
 
@@ -369,69 +387,5 @@ def _expiring(matter: Matter, person: Person, coach: Coach) -> Row:
         "",
         _("Clearance runs out on %s.") % wording.day(matter.day, "j F"),
         _("From then on no sheet goes out."),
-        acts=(Act(_("Open health page") if coach.sees_health else _("Open client"), url, first=True),),
+        acts=(Act(_("Open health page") if coach.sees_health else _("Open client"), url, look="first"),),
     )
-
-
-def sheets_row(desk: Desk, people: Iterable[Person]) -> Row | None:
-    """Sheets of the week ahead that are not out: who waits, and what keeps them."""
-    waiting = [person for person in people if person.unsent]
-    if not waiting:
-        return None
-    unsent = sum(len(person.unsent) for person in waiting)
-    held = [person for person in waiting if not person.standing.cleared]
-    undecided = [person for person in waiting if person not in held and _undecided(person, person.unsent)]
-    ready = sum(
-        len([near for near in person.unsent if not _undecided(person, [near])])
-        for person in waiting
-        if person not in held
-    )
-    reasons = []
-    if undecided:
-        reasons.append(_("proposals to decide first: %s") % _some([person.client.initials for person in undecided]))
-    if held:
-        reasons.append(_("not cleared: %s") % _some([person.client.initials for person in held]))
-    sent, due = desk.turn.sent
-    send = Act(ngettext("Send %d", "Send %d", ready) % ready, reverse("send-sheets"), post=True, first=True)
-    return Row(
-        "waiting",
-        _("not sent"),
-        ngettext("%d sheet", "%d sheets", unsent) % unsent,
-        "",
-        _("of the week ahead"),
-        _some([person.client.initials for person in waiting]),
-        "; ".join(reasons) or _("everything that they need is decided"),
-        figure=_tally(sent, due, _("%(done)d of %(total)d sent")),
-        acts=(send,) if ready else (),
-    )
-
-
-def _undecided(person: Person, sessions: Sequence[Near]) -> bool:
-    """Whether a proposal waits that one of these sheets needs."""
-    waiting = {proposal.session_id for proposal in person.proposals}
-    return any(near.pk in waiting for near in sessions)
-
-
-def room_rows(desk: Desk, coach: Coach) -> list[dict[str, Any]]:
-    rows = []
-    for person, near in desk.room:
-        hurt = coach.sees_health and any(report.felt_on == person.today for report in person.pains)
-        count = desk.sets_today.get(near.pk, 0)
-        if hurt:
-            state = ("pain", _("pain reported"))
-        elif near.state == "trained":
-            state = ("done", ngettext("%d set", "%d sets", count) % count)
-        elif near.sent:
-            state = ("waiting", _("sheet is out"))
-        else:
-            state = ("absence", _("no sheet"))
-        rows.append(
-            {
-                "at": near.start,
-                "who": person.client.initials,
-                "url": reverse("session-log", args=[near.public_id]),
-                "name": near.name,
-                "state": state,
-            }
-        )
-    return rows

@@ -13,7 +13,8 @@ from clients.sheets import wording
 from programs.reasons import sentence_of
 
 Word = str | Promise
-MOST_REASONS = 3
+EVIDENCE = "sets_used"
+LOAD_UNITS = ("kg", "lb")
 
 # The flag's word, and what the change is, by the engine's name for it.
 KINDS: Mapping[str, tuple[Word, Word]] = {
@@ -30,7 +31,7 @@ KINDS: Mapping[str, tuple[Word, Word]] = {
     "returning": (gettext_lazy("returning"), gettext_lazy("a step back towards the old load")),
     "freeze": (gettext_lazy("held back"), gettext_lazy("no rise while it hurts")),
     "stop": (gettext_lazy("paused"), gettext_lazy("left out until you decide")),
-    "step_too_big": (gettext_lazy("big step"), gettext_lazy("the next load is a big step: your choice")),
+    "step_too_big": (gettext_lazy("big step"), gettext_lazy("more reps for now, the next load is a big step")),
     "load_ceiling": (gettext_lazy("heaviest"), gettext_lazy("the heaviest load is reached: your choice")),
     "stall_check": (gettext_lazy("stalled"), gettext_lazy("look for the cause before anything changes")),
 }
@@ -60,6 +61,11 @@ class Figure:
     old: str
     new: str
     unit: str = ""
+
+    @property
+    def small(self) -> bool:
+        """Whether it is no load but sets and reps, which need more room."""
+        return self.unit not in LOAD_UNITS
 
 
 def flag_word(kind: str) -> str:
@@ -104,17 +110,17 @@ def figure(proposal: Proposal) -> Figure:
     if not new.get("sets"):
         return Figure("", _("left out"))
     was, now = _load(old), _load(new)
-    shown_unit = unit if unit in ("kg", "lb") else ""
+    shown_unit = unit if unit in LOAD_UNITS else ""
     if was and now and was != now:
         return Figure(was, now, shown_unit)
     if now and not was:
         return Figure("", now, shown_unit)
+    if old.get("sets") == new.get("sets") and _amount(old) != _amount(new):
+        return Figure(_amount(old), _amount(new), _("reps") if new.get("reps_low") is not None else "")
     asked_before, asked_now = asked_words(old), asked_words(new)
     if asked_before != asked_now:
         return Figure(asked_before, asked_now)
-    if now:
-        return Figure("", now, shown_unit)
-    return Figure("", asked_now)
+    return Figure("", now or asked_now, shown_unit if now else "")
 
 
 def _load(ask: Mapping[str, Any]) -> str:
@@ -123,12 +129,28 @@ def _load(ask: Mapping[str, Any]) -> str:
 
 def load_words(load: float, unit: str) -> str:
     figure = wording.number(load)
-    return f"{figure}{wording.NBSP}{unit}" if unit in ("kg", "lb") else figure
+    return f"{figure}{wording.NBSP}{unit}" if unit in LOAD_UNITS else figure
 
 
-def because(proposal: Proposal, names: Mapping[str, str] | None = None, most: int = MOST_REASONS) -> str:
-    """The reasons in one running text, most telling first."""
-    return " ".join(reasons(proposal, names)[:most])
+def because(proposal: Proposal) -> str:
+    """Why, in at most two lines: what was done, and what decides. All reasons stand on the proposal's own page."""
+    evidence = next((reason for reason in proposal.reasons if reason["code"] == EVIDENCE), None)
+    others = [reason for reason in proposal.reasons if reason["code"] != EVIDENCE]
+    words = [_evidence(evidence["params"])] if evidence is not None else []
+    words += [sentence_of(reason, None, proposal.new.get("unit") or "") for reason in others[-1:]]
+    return " ".join(words)
+
+
+def _evidence(params: Mapping[str, Any]) -> str:
+    """ "8/8/8 with 2 in reserve on 23 Nov." """
+    done = params.get("reps") or params.get("seconds") or params.get("metres") or ""
+    rir = str(params.get("rir") or "")
+    # The same reserve in every set is said once.
+    effort = rir.partition("/")[0] if len(set(rir.split("/"))) == 1 else rir
+    words = {"done": done, "rir": effort, "day": wording.day(str(params.get("day") or ""), "j M")}
+    if effort:
+        return _("%(done)s with %(rir)s in reserve on %(day)s.") % words
+    return _("%(done)s on %(day)s, effort not said.") % words
 
 
 def reasons(proposal: Proposal, names: Mapping[str, str] | None = None) -> list[str]:

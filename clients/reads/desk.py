@@ -14,8 +14,11 @@ from django.utils import timezone
 from clients.clock import today_for
 from clients.models import (
     Block,
+    Clearance,
     Client,
+    Condition,
     Draft,
+    HealthAnswers,
     LoggedSet,
     PainReport,
     Proposal,
@@ -23,7 +26,7 @@ from clients.models import (
     SheetVersion,
     TrainingSession,
 )
-from clients.reads.health import Standing, standing_of
+from clients.reads.health import Standing, standing_from
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import attention
 from programs.engine.attention import Flag, Matter, Pain, Waiting
@@ -34,6 +37,7 @@ FLAG_DAYS = timedelta(days=14)
 ACTS_SHOWN, ACTS_SINCE = 8, timedelta(hours=24)
 
 State = TrainingSession.State
+PRESSING = ("stop", "freeze", "return", "stall_check", "deload", "find_load")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +61,22 @@ class Near:
         return self.state == State.PLANNED
 
 
+@dataclass(frozen=True, slots=True)
+class Open:
+    """A proposal that waits, without its contents: those are read for what is shown."""
+
+    pk: int
+    session_id: int
+    kind: str
+    plain: bool
+    made_on: date
+
+    @property
+    def order(self) -> tuple[bool, int, int]:
+        """What pain or absence brought first, then as they were made."""
+        return self.plain, PRESSING.index(self.kind) if self.kind in PRESSING else len(PRESSING), self.pk
+
+
 @dataclass(slots=True)
 class Person:
     """A client with all that may need the coach."""
@@ -65,7 +85,7 @@ class Person:
     today: date
     standing: Standing
     sessions: list[Near] = field(default_factory=list)
-    proposals: list[Proposal] = field(default_factory=list)
+    proposals: list[Open] = field(default_factory=list)
     pains: list[PainReport] = field(default_factory=list)
     earlier_pains: list[PainReport] = field(default_factory=list)
     notes: list[SessionNote] = field(default_factory=list)
@@ -150,25 +170,27 @@ class Desk:
         return [person for key, person in self.people.items() if key not in pressing]
 
     @property
-    def plain(self) -> list[Proposal]:
-        return [row for person in self.people.values() for row in person.proposals if row.plain]
+    def plain_count(self) -> int:
+        return sum(row.plain for person in self.people.values() for row in person.proposals)
+
+    @property
+    def proposal_count(self) -> int:
+        return sum(len(person.proposals) for person in self.people.values())
 
 
 def desk_of(coach: Coach) -> Desk:
-    """The practice's desk. Nineteen queries."""
+    """The practice's desk: a fixed number of queries, however many clients and logs."""
     practice = coach.practice
     clients = list(
         Client.objects.for_practice(practice)
         .filter(status=Client.Status.ACTIVE, intake_step=0)
-        .select_related("practice")
-        .prefetch_related("health_answers", "conditions", "clearances")
     )
-    people = {client.pk: _person(client) for client in clients}
+    people = _people(clients)
     ids = list(people)
     today = timezone.localdate()
     _give_sessions(people, ids, today)
     _give_blocks(people, ids)
-    _give(people, "proposals", Proposal.objects.waiting().filter(client__in=ids).select_related("exercise", "session"))
+    _give_proposals(people, ids)
     _give_pain(people, ids, today)
     asked = LoggedSet.objects.filter(client__in=ids, state=LoggedSet.State.ASKED)
     _give(people, "asked", asked.select_related("exercise", "session", "original").order_by("performed_on", "order"))
@@ -195,14 +217,47 @@ def desk_of(coach: Coach) -> Desk:
     )
 
 
-def _person(client: Client) -> Person:
-    today = today_for(client)
-    return Person(client, today, standing_of(client, today))
+def _people(clients: Sequence[Client]) -> dict[int, Person]:
+    """Each with what follows from their health answers: three queries."""
+    ids = [client.pk for client in clients]
+    answers: dict[int, HealthAnswers] = {}
+    for row in HealthAnswers.objects.filter(client__in=ids).order_by("answered_on", "pk").defer("details"):
+        answers[row.client_id] = row  # the newest stays
+    conditions: dict[int, list[Condition]] = {}
+    for condition in Condition.objects.filter(client__in=ids).defer("details"):
+        conditions.setdefault(condition.client_id, []).append(condition)
+    clearances: dict[int, list[Clearance]] = {}
+    for clearance in Clearance.objects.filter(client__in=ids).order_by("-given_on", "-pk").defer("note"):
+        clearances.setdefault(clearance.client_id, []).append(clearance)
+    people = {}
+    for client in clients:
+        today = today_for(client)
+        given = (row for row in clearances.get(client.pk, ()) if row.given_on <= today <= row.expires_on)
+        known = [row.code for row in conditions.get(client.pk, ()) if row.holds_on(today)]
+        standing = standing_from(client, today, answers.get(client.pk), known, next(given, None))
+        people[client.pk] = Person(client, today, standing)
+    return people
 
 
 def _give(people: Mapping[int, Person], name: str, rows: Iterable[Any]) -> None:
     for row in rows:
         getattr(people[row.client_id], name).append(row)
+
+
+def _give_proposals(people: Mapping[int, Person], ids: Sequence[int]) -> None:
+    rows = Proposal.objects.waiting().filter(client__in=ids).order_by("pk")
+    for client_id, pk, session_id, kind, plain, made_at in rows.values_list(
+        "client_id", "pk", "session_id", "kind", "plain", "made_at"
+    ):
+        people[client_id].proposals.append(Open(pk, session_id, kind, plain, made_at.date()))
+    for person in people.values():
+        person.proposals.sort(key=lambda one: one.order)
+
+
+def shown_proposals(keys: Iterable[int]) -> dict[int, Proposal]:
+    """The contents of those that are shown: one query, also for none."""
+    rows = Proposal.objects.filter(pk__in=[*keys, 0]).select_related("exercise", "session")
+    return {row.pk: row for row in rows}
 
 
 def _give_sessions(people: Mapping[int, Person], ids: Sequence[int], today: date) -> None:
@@ -285,7 +340,7 @@ def _standing(person: Person) -> attention.Standing:
             for flag in note.flags
             if not flag.get("seen") and not flag.get("denied")
         ],
-        proposals=[Waiting(row.made_at.date(), row.plain) for row in person.proposals],
+        proposals=[Waiting(row.made_on, row.plain) for row in person.proposals],
         unsent=[day for one in person.unsent if (day := person.day_of(one)) is not None],
         doubts=[row.performed_on for row in person.asked],
         missed=[day for one in person.overdue if (day := person.day_of(one)) is not None],

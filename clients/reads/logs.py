@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from itertools import groupby
 from typing import Any
 
@@ -13,7 +13,6 @@ from clients.models import Client, LoggedSet, TrainingSession
 from clients.phone.rows import TRIES_FROM, as_done
 from clients.sheets import wording
 
-SOON = timedelta(days=7)
 FILTERS = ("all", "open", "doubt")
 
 
@@ -28,7 +27,7 @@ class LiftDone:
 
 
 def sessions_of(client: Client, today: date, kind: str) -> QuerySet[TrainingSession]:
-    """The client's sessions that are behind or near, with what was logged. Four queries a page."""
+    """The client's sessions that are behind or due, with what was logged. Four queries a page."""
     logged = (
         LoggedSet.objects.exclude(state=LoggedSet.State.TAKEN_BACK)
         .select_related("exercise")
@@ -52,7 +51,7 @@ def sessions_of(client: Client, today: date, kind: str) -> QuerySet[TrainingSess
         sessions = sessions.filter(Exists(doubtful))
     else:
         sessions = sessions.filter(
-            ~Q(state=state.PLANNED) | Q(planned_on__lte=today + SOON) | Q(planned_on=None, block__state="active")
+            ~Q(state=state.PLANNED) | Q(planned_on__lte=today) | Q(planned_on=None, block__state="active")
         )
     return sessions.order_by("-on", "-block__number", "-cycle", "-position")
 
@@ -95,6 +94,8 @@ def _run(sets: Sequence[LoggedSet]) -> str:
         "exercise": {
             "load_entry": facts.load_entry,
             "limbs": facts.limbs,
+            "pattern": facts.pattern,
+            "implement": facts.implement,
             "bodyweight_fraction": float(facts.bodyweight_fraction),
         },
         "load_names": [],

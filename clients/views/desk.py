@@ -1,6 +1,7 @@
 """The Desk: what needs a decision today, most pressing first, and the week's turn beside it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
@@ -14,17 +15,19 @@ from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_POST, require_safe
 
 from clients.acts import HEALTH_ACTS, act_words
-from clients.desk_rows import Row, no_block_row, plain_row, room_rows, rows_of, sheets_row
-from clients.models import Proposal, SessionNote, TrainingSession
-from clients.reads.desk import Desk, desk_of
+from clients.desk_rows import Row, doubt_row, drawn_icon, more_row, no_block_row, plain_row, proposal_row, row_of
+from clients.desk_week import room_rows, sheets_row
+from clients.models import LoggedSet, Proposal, SessionNote, TrainingSession
+from clients.reads.desk import Desk, Person, desk_of, shown_proposals
 from clients.services import logs, proposals, sheets
 from clients.views.common import back_to, own_client, undo_tag
 from coachdesk.practice import journal
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.models import Coach
-from programs.engine.attention import GROUP_OF_KIND, GROUPS
+from programs.engine.attention import GROUP_OF_KIND, GROUPS, Matter
 
 ROWS_SHOWN = 24  # of one group, unless all are asked for
+A_CLIENT = 3  # proposals of one client before the rest folds up
 GROUP_WORDS = {
     "pain": (gettext_lazy("Pain first"), gettext_lazy("what loads the place is held back until you answer")),
     "decide": (gettext_lazy("Decide"), ""),
@@ -56,12 +59,15 @@ def desk_context(request: CoachRequest) -> dict[str, Any]:
         "more_in_order": max(0, len(found.in_order) - 18),
         "acts": _acts(found, request.user),
         "demo_offered": not found.any_client,
+        "because_icon": drawn_icon("because", 13),
+        "arrow_icon": drawn_icon("arrow", 14),
+        "here": request.get_full_path(),
     }
 
 
 def _state(found: Desk) -> dict[str, Any]:
     """One sentence of state, and how many plain proposals the one button takes."""
-    decisions = sum(len(person.proposals) for person in found.people.values())
+    decisions = found.proposal_count
     others = [matter for matter in found.matters if matter.kind not in ("proposal", "sheet_not_sent")]
     concerned = {matter.client for matter in others} | {key for key, person in found.people.items() if person.proposals}
     count = decisions + len(others)
@@ -74,7 +80,7 @@ def _state(found: Desk) -> dict[str, Any]:
             "things": things,
             "who": who,
         }
-    return {"state": state, "plain_count": len(found.plain)}
+    return {"state": state, "plain_count": found.plain_count}
 
 
 def _one_of(request: CoachRequest, found: Desk) -> dict[str, Any] | None:
@@ -99,44 +105,85 @@ def _one_of(request: CoachRequest, found: Desk) -> dict[str, Any] | None:
 def _groups(
     found: Desk, coach: Coach, *, one: dict[str, Any] | None, show_plain: bool, everything: bool
 ) -> list[dict[str, Any]]:
-    """The groups that have rows, each with its head."""
-    rows: dict[str, list[Row]] = {group: [] for group in GROUPS}
+    """The groups that have rows, each with its head. What is not shown is not worked out."""
+    entries: dict[str, list[_Entry]] = {group: [] for group in GROUPS}
+    order = list(dict.fromkeys(matter.client for matter in found.matters))
     for matter in found.matters:
-        if one is not None and matter.client != one["key"]:
-            continue
-        person = found.people[matter.client]
-        rows[GROUP_OF_KIND[matter.kind]] += rows_of(matter, person, coach, plain=show_plain or one is not None)
+        if one is None or matter.client == one["key"]:
+            person = found.people[matter.client]
+            url = f"?one={order.index(matter.client) + 1}"
+            whole = one is not None or everything
+            entries[GROUP_OF_KIND[matter.kind]] += _entries(matter, person, show_plain or whole, whole, url)
     if one is None:
-        if found.plain:
-            rows["decide"].append(plain_row(found.plain, found, show_plain))
+        if found.plain_count:
+            entries["decide"].append(_Entry(made=plain_row(found, shown=show_plain)))
         waiting = sheets_row(found, found.people.values())
         if waiting is not None:
-            rows["waiting"].append(waiting)
-        rows["waiting"] += [
-            no_block_row(person) for person in found.people.values() if person.block is None and not person.next_ready
+            entries["waiting"].append(_Entry(made=waiting))
+        entries["waiting"] += [
+            _Entry(made=no_block_row(person))
+            for person in found.people.values()
+            if person.block is None and not person.next_ready
         ]
+    shown = {group: rows if everything else _cut(rows) for group, rows in entries.items()}
+    contents = shown_proposals(entry.proposal for entry in shown["decide"] if entry.proposal)
     groups = []
     for group in GROUPS:
-        if not rows[group]:
+        if not shown[group]:
             continue
         head, note = GROUP_WORDS[group]
-        shown = rows[group] if everything else _cut(rows[group])
+        rows = [_row(entry, coach, contents) for entry in shown[group]]
         groups.append(
             {
                 "code": group,
                 "head": head,
                 "note": note or _note(group, found, one),
-                "rows": shown,
-                "more": len(rows[group]) - len(shown),
+                "rows": [row for row in rows if row is not None],
+                "more": len(entries[group]) - len(shown[group]),
             }
         )
     return groups
 
 
-def _cut(rows: Sequence[Row]) -> list[Row]:
-    """The most pressing rows; the one that stands for all plain proposals always stays."""
-    kept = list(rows[:ROWS_SHOWN])
-    return kept + [row for row in rows[ROWS_SHOWN:] if row.chosen]
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """What a row will be made of, so that only rows that are shown are made."""
+
+    matter: Matter | None = None
+    person: Person | None = None
+    proposal: int = 0
+    doubt: LoggedSet | None = None
+    made: Row | None = None
+
+
+def _entries(matter: Matter, person: Person, show_plain: bool, whole: bool, url: str) -> list[_Entry]:
+    if matter.kind == "doubt":
+        return [_Entry(matter, person, doubt=row) for row in person.asked]
+    if matter.kind != "proposal":
+        return [_Entry(matter, person)]
+    wanted = [row for row in person.proposals if show_plain or not row.plain]
+    few = wanted if whole or len(wanted) <= A_CLIENT + 1 else wanted[:A_CLIENT]
+    entries = [_Entry(matter, person, proposal=row.pk) for row in few]
+    if len(few) < len(wanted):
+        entries.append(_Entry(made=more_row(len(wanted) - len(few), person, url)))
+    return entries
+
+
+def _row(entry: _Entry, coach: Coach, contents: Mapping[int, Proposal]) -> Row | None:
+    if entry.made is not None or entry.matter is None or entry.person is None:
+        return entry.made
+    if entry.proposal:
+        # Decided in the moment between the two queries: nothing to show any more.
+        return proposal_row(contents[entry.proposal], entry.person) if entry.proposal in contents else None
+    if entry.doubt is not None:
+        return doubt_row(entry.doubt, entry.person)
+    return row_of(entry.matter, entry.person, coach)
+
+
+def _cut(entries: Sequence[_Entry]) -> list[_Entry]:
+    """The most pressing ones; the row that stands for all plain proposals always stays."""
+    kept = list(entries[:ROWS_SHOWN])
+    return kept + [entry for entry in entries[ROWS_SHOWN:] if entry.made is not None and entry.made.chosen]
 
 
 def _note(group: str, found: Desk, one: dict[str, Any] | None) -> str:
@@ -144,7 +191,7 @@ def _note(group: str, found: Desk, one: dict[str, Any] | None) -> str:
         return ""
     if group == "decide":
         people = [person for person in found.people.values() if person.proposals]
-        count = sum(len(person.proposals) for person in people)
+        count = found.proposal_count
         if not count:
             return ""
         return _("%(proposals)s for %(clients)s") % {

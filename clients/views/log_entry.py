@@ -2,6 +2,7 @@
 
 import re
 import uuid
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
@@ -265,7 +266,7 @@ def _line(line: GridLine, shown: Shown) -> dict[str, Any]:
     return {
         "free": False,
         "name": line.line["exercise"]["name"],
-        "asked": wording.prescription(line.line),
+        "asked": _asked(line.line),
         "load": wording.loads_words(line.line),
         "example": example(line.line),
         "last_on": line.last_on,
@@ -273,6 +274,12 @@ def _line(line: GridLine, shown: Shown) -> dict[str, Any]:
         "tries": line.tries,
         "cells": [_cell(cell, line, shown) for cell in line.cells],
     }
+
+
+def _asked(line: Mapping[str, Any]) -> str:
+    """ "4 × 6–8 @ 2"."""
+    rir = wording.rirs_words(line)
+    return f"{wording.sets_words(line)}{f'{wording.NBSP}@{wording.NBSP}{rir}' if rir else ''}"
 
 
 def _cell(cell: Cell, line: GridLine, shown: Shown) -> dict[str, Any]:

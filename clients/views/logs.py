@@ -23,7 +23,7 @@ from clients.sheets import wording
 from clients.views.common import back_to, own_client, undo_tag
 from coachdesk.practice.access import CoachRequest, coach_required
 
-A_PAGE = 20
+A_PAGE = 12
 FILTER_WORDS = {
     "all": gettext_lazy("all"),
     "open": gettext_lazy("to type in"),

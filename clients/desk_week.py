@@ -1,0 +1,76 @@
+"""The Desk's view of the week: sheets that are not out, and who trains today."""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from clients.desk_rows import Act, Row, some, tallied
+from clients.reads.desk import Desk, Near, Person
+from coachdesk.practice.models import Coach
+
+
+def sheets_row(desk: Desk, people: Iterable[Person]) -> Row | None:
+    """Sheets of the week ahead that are not out: who waits, and what keeps them."""
+    waiting = [person for person in people if person.unsent]
+    if not waiting:
+        return None
+    unsent = sum(len(person.unsent) for person in waiting)
+    held = [person for person in waiting if not person.standing.cleared]
+    undecided = [person for person in waiting if person not in held and _undecided(person, person.unsent)]
+    ready = sum(
+        len([near for near in person.unsent if not _undecided(person, [near])])
+        for person in waiting
+        if person not in held
+    )
+    reasons = []
+    if undecided:
+        reasons.append(_("proposals to decide first: %s") % some([person.client.initials for person in undecided]))
+    if held:
+        reasons.append(_("not cleared: %s") % some([person.client.initials for person in held]))
+    sent, due = desk.turn.sent
+    send = Act(ngettext("Send %d", "Send %d", ready) % ready, reverse("send-sheets"), "ready", post=True, look="first")
+    return Row(
+        "waiting",
+        _("not sent"),
+        ngettext("%d sheet", "%d sheets", unsent) % unsent,
+        "",
+        _("of the week ahead"),
+        some([person.client.initials for person in waiting]),
+        "; ".join(reasons) or _("everything that they need is decided"),
+        figure=tallied(sent, due, _("%(done)d of %(total)d sent")),
+        acts=(send,) if ready else (),
+    )
+
+
+def _undecided(person: Person, sessions: Sequence[Near]) -> bool:
+    """Whether a proposal waits that one of these sheets needs."""
+    waiting = {proposal.session_id for proposal in person.proposals}
+    return any(near.pk in waiting for near in sessions)
+
+
+def room_rows(desk: Desk, coach: Coach) -> list[dict[str, Any]]:
+    rows = []
+    for person, near in desk.room:
+        hurt = coach.sees_health and any(report.felt_on == person.today for report in person.pains)
+        count = desk.sets_today.get(near.pk, 0)
+        if hurt:
+            state = ("pain", _("pain reported"))
+        elif near.state == "trained":
+            state = ("done", ngettext("%d set", "%d sets", count) % count)
+        elif near.sent:
+            state = ("waiting", _("sheet is out"))
+        else:
+            state = ("absence", _("no sheet"))
+        rows.append(
+            {
+                "at": near.start,
+                "who": person.client.initials,
+                "url": reverse("session-log", args=[near.public_id]),
+                "name": near.name,
+                "state": state,
+            }
+        )
+    return rows
