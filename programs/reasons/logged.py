@@ -134,4 +134,9 @@ ATTENTION: dict[str, str | Promise] = {
     "clearance_ends": _("The clearance ends on %(day)s."),
 }
 
-SENTENCES: Final = {**NEXT_STEP, **PAIN, **FINDING, **ESTIMATE, **TREND, **ATTENTION}
+DECIDED: dict[str, str | Promise] = {
+    "declined_repeat": _("Your coach keeps what went well last time."),
+    "set_by_coach": _("Your coach has set these numbers."),
+}
+
+SENTENCES: Final = {**NEXT_STEP, **DECIDED, **PAIN, **FINDING, **ESTIMATE, **TREND, **ATTENTION}
