@@ -64,6 +64,19 @@ def browser_of(coach: Coach) -> Browser:
     return browser
 
 
+def cpu_ratio(one: Callable[[], object], other: Callable[[], object], runs: int) -> float:
+    """Median of one call's CPU time over another's, taken in turn, so that a drifting machine cancels out."""
+    ratios = []
+    for number in range(WARM + runs):
+        begun = time.process_time()
+        one()
+        middle = time.process_time()
+        other()
+        if number >= WARM:
+            ratios.append((middle - begun) / (time.process_time() - middle))
+    return statistics.median(ratios)
+
+
 def cpu_ms(action: Callable[[], object], runs: int) -> float:
     """Median CPU time of one call, in ms, after a warm-up."""
     for _ in range(WARM):
