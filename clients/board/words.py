@@ -20,6 +20,7 @@ from programs.reasons.words import NBSP, in_text, number
 
 NONE = "–"
 MOST_CHANGES = 4
+JOINER = "\u2060"  # keeps both ends of a range on one line
 
 
 def load_words(load: Load, exercise: terms.Exercise) -> tuple[str, str]:
@@ -56,8 +57,8 @@ def slot_words(slot: Slot, occurrences: int) -> str:
     spans = list(dict.fromkeys(reps_words(slot.reps_on(n)) for n in range(occurrences)))
     parts = [str(labels.ROLES[slot.role]), " / ".join(spans)]
     if slot.rir is not None:
-        parts.append(_("RIR %(rir)s") % {"rir": number(slot.rir)})
-    return " · ".join(part.replace(" ", NBSP) for part in parts)
+        parts.append(_("RIR %(rir)s").replace(" ", NBSP) % {"rir": number(slot.rir)})
+    return " · ".join(parts).replace("–", f"{JOINER}–{JOINER}")
 
 
 def days_words(weekdays: Sequence[int | None]) -> str:
