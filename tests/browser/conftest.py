@@ -18,14 +18,26 @@ from playwright.sync_api import BrowserContext
 from pytest_django.live_server_helper import LiveServer
 
 from clients.clock import today_for
-from clients.models import Client, Place
+from clients.models import Client, Place, SheetVersion
+from clients.services.blocks import assign_block
+from clients.services.drafts import start_draft
 from clients.services.places import fill
+from clients.services.sheets import issue_sheets
 from clients.starting_sets import SETS
 from coachdesk.chromium import find
 from coachdesk.practice.models import Coach
+from programs.models import Exercise, Outline
 from programs.seeding import seed_practice
+from programs.units import load_of
 from tests.browser.windows import DESK, PASSWORD, PATIENCE_MS, OneAtATime, Window
-from tests.factories import ClientFactory, CoachFactory, HealthAnswersFactory, PlaceFactory, PracticeFactory
+from tests.factories import (
+    ClientFactory,
+    CoachFactory,
+    HealthAnswersFactory,
+    PlaceFactory,
+    PracticeFactory,
+    RecentSetFactory,
+)
 
 # Playwright's event loop runs in this thread, so Django takes every query of a test for an asynchronous one.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -149,3 +161,18 @@ def maren(sanna: Coach, room: Place) -> Client:
     )
     HealthAnswersFactory(client=client, answered_on=today_for(client) - timedelta(days=1))
     return client
+
+
+@pytest.fixture
+def week_out(sanna: Coach, room: Place, maren: Client) -> list[SheetVersion]:
+    """The first week of a new block, handed out; its first session is today's. Dumbbell loads are known."""
+    today = today_for(maren)
+    maren.days = sorted((today.weekday() + days) % 7 for days in (0, 2, 4))
+    maren.save(update_fields=["days"])
+    for exercise in Exercise.objects.filter(practice=sanna.practice, implement="dumbbell", rep_unit="reps"):
+        RecentSetFactory(client=maren, exercise=exercise, reps=10, load=load_of(16, "kg"), done_on=today)
+    outline = Outline.objects.get(practice=sanna.practice, seed_key="full-body-three-days")
+    draft = start_draft(maren, sanna, outline=outline, place=room, starts_on=today, weeks=4)
+    block = assign_block(draft, draft.revision, sanna)
+    issued = issue_sheets(list(block.sessions.filter(cycle=1)), sanna)
+    return [one.version for one in issued]
