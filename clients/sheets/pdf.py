@@ -19,10 +19,11 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
 
+import coachdesk.fonts as fonts
+import coachdesk.textlibraries as textlibraries
 from clients.models import SheetLink, SheetVersion
 from clients.services import links
 from clients.sheets import printed
-from coachdesk import fonts, textlibraries
 
 LAYOUTS = ("phone", "paper")
 TEMPLATES = {"phone": "sheets/phone.html", "paper": "sheets/paper.html"}
@@ -43,7 +44,9 @@ class CannotRender(Exception):
 
 
 def render_all(version: SheetVersion) -> int:
-    """Renders the layouts of a version that are not in the cache yet; returns how many. Raises CannotRender."""
+    """Renders the layouts of a version that are not in the cache yet; returns how many, 0 where none can be."""
+    if not textlibraries.can_render():
+        return 0
     links.sheet_link(version.session)
     made = 0
     for layout in LAYOUTS:
@@ -99,13 +102,13 @@ def html_for(version: SheetVersion, layout: str) -> str:
         return render_to_string(TEMPLATES[layout], context)
 
 
-def code_for(address: str) -> SafeString:
-    """The address as a drawn code of 24 mm with its quiet margin, named for readers who cannot see it."""
+def code_for(address: str, ground: str | None = None) -> SafeString:
+    """The address as a drawn code with a quiet margin, named for readers who cannot see it; black on ``ground``."""
     out = BytesIO()
     made = segno.make(address, error="m", micro=False)
-    made.save(
-        out, kind="svg", border=1, xmldecl=False, svgns=True, nl=False, omitsize=True, title=_("Code: opens this sheet")
-    )
+    title = _("Code that opens this sheet")
+    look = {"border": 1, "omitsize": True, "title": title, "light": ground}
+    made.save(out, kind="svg", xmldecl=False, svgns=True, nl=False, **look)
     return mark_safe(out.getvalue().decode())  # noqa: S308  drawn from an address of our own
 
 

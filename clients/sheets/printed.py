@@ -35,7 +35,7 @@ def context(document: Mapping[str, Any], number: int, layout: str) -> dict[str, 
     size = sizes[1] if large else sizes[0]
     page = Page(PHONE_WIDTH_MM, PHONE_TEXT_HEIGHT_MM, size)
     exercises = [line for line in document["lines"] if not line["free"]]
-    reasons = wording.session_reasons(document)
+    reasons = _in_two_lines(wording.session_reasons(document), page)
     lines = [_line(line, len(document["lines"]), page, layout, reasons) for line in exercises]
     return {
         "document": document,
@@ -50,7 +50,7 @@ def context(document: Mapping[str, Any], number: int, layout: str) -> dict[str, 
         "minutes": wording.minutes_words(session["minutes"]),
         "map": _map(document["regions"], OVERVIEW_MAP_MM, "session"),
         "regions": wording.group_words(document["regions"]["primary"]),
-        "reason": _in_two_lines(reasons, page),
+        "reason": " ".join(reasons),
         "unit": _shared_unit(exercises),
         "table": [_table_row(line, _shared_unit(exercises)) for line in document["lines"]],
         "lines": lines,
@@ -65,10 +65,10 @@ def context(document: Mapping[str, Any], number: int, layout: str) -> dict[str, 
     }
 
 
-def _in_two_lines(reasons: Sequence[str], page: Page) -> str:
+def _in_two_lines(reasons: Sequence[str], page: Page) -> Sequence[str]:
     """As many of the reasons as stay within two lines, the first in any case."""
-    both = " ".join(reasons)
-    return both if page.lines(both, (page.width_mm - 5) / SERIF) <= 2 else " ".join(reasons[:1])
+    fits = page.lines(" ".join(reasons), (page.width_mm - 5) / SERIF) <= 2
+    return reasons if fits else reasons[:1]
 
 
 def _table_row(line: Mapping[str, Any], unit: str) -> dict[str, Any]:

@@ -9,11 +9,11 @@ from django.urls import path
 from django.utils.http import quote_etag
 from django.views.decorators.http import require_GET
 
+import coachdesk.textlibraries as textlibraries
 from clients.access import ClientRequest, client_required
 from clients.models import Client, SheetVersion
 from clients.reads.phone import versions_for
 from clients.sheets import pdf
-from coachdesk import textlibraries
 from coachdesk.practice.access import CoachRequest, coach_required, public
 
 WORKER = settings.BASE_DIR / "static" / "js" / "phone" / "service-worker.js"

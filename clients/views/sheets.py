@@ -54,7 +54,8 @@ def _page(
         "weeks": [_week(block, cycle, sessions, week) for cycle in cycles] if block else [],
         "rows": [_row(client, session) for session in sessions if session.cycle == week],
         "open_sessions": any(
-            session.cycle == week and session.state == TrainingSession.State.PLANNED for session in sessions
+            session.cycle == week and session.state == TrainingSession.State.PLANNED and _standing(session) is None
+            for session in sessions
         ),
         "holds": [health_sentence(hold) for hold in holds] if request.user.sees_health else [],
         "held": bool(holds),
@@ -162,6 +163,6 @@ def _number(text: str | None) -> int | None:
 urlpatterns = [
     path("clients/<uuid:public_id>/sheets/", client_sheets, name="client-sheets"),
     path("clients/<uuid:public_id>/sheets/week/<int:cycle>/", issue_week, name="issue-week"),
-    path("clients/<uuid:public_id>/sheets/session/<uuid:session_id>/", issue_one, name="issue-sheet"),
+    path("clients/<uuid:public_id>/sessions/<uuid:session_id>/sheet/", issue_one, name="issue-sheet"),
     path("clients/<uuid:public_id>/sheets/<uuid:version_id>/withdraw/", withdraw, name="withdraw-sheet"),
 ]
