@@ -6,6 +6,7 @@ from typing import Any
 
 from clients.models import Client, TrainingSession
 from clients.reads.composing import ComposeInputs
+from clients.services.sheets import reissue_if_out
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import calendar
@@ -74,7 +75,10 @@ class AlreadyOver(Exception):
 
 
 def move_session(session: TrainingSession, coach: Coach, day: date | None) -> JournalEntry | None:
-    """Puts a session that is still to come on another date, or on none; nothing else moves."""
+    """Puts a session that is still to come on another date, or on none; nothing else moves.
+
+    A sheet that is out says the old date, so it is superseded.
+    """
     if session.state != TrainingSession.State.PLANNED:
         raise AlreadyOver
     client = session.block.client
@@ -83,6 +87,7 @@ def move_session(session: TrainingSession, coach: Coach, day: date | None) -> Jo
         entry.change(session)
         session.planned_on = day
         session.save(update_fields=["planned_on"])
+        reissue_if_out(session, coach, entry)
     return entry.entry
 
 

@@ -10,11 +10,12 @@ from clients.models import Block, Draft, LoggedSet, TargetSet, TrainingSession
 from clients.reads.composing import draft_inputs, picks_of
 from clients.services import blocks, drafts
 from clients.services.calendar import AlreadyOver, gaps_of, move_session
+from clients.services.sheets import issue_sheet
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
 from programs.units import load_of
 from tests.clients.weeks import NEXT_MONDAY, draft_for, pick, small_week
-from tests.factories import MONDAY, LoggedSetFactory, RecentSetFactory, TrainingSessionFactory
+from tests.factories import MONDAY, HealthAnswersFactory, LoggedSetFactory, RecentSetFactory, TrainingSessionFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -279,3 +280,20 @@ def test_what_is_over_keeps_its_date(ana, ben, state):
 )
 def test_easier_weeks_come_every_sixth_week_and_for_novices_when_needed(experience, weeks, easier):
     assert blocks.usual_deloads(experience, weeks) == easier
+
+
+def test_a_sheet_that_is_out_says_the_new_date(ana, ben, draft):
+    HealthAnswersFactory(client=ben, answered_on=timezone.localdate())
+    session = assigned(draft, ana).sessions.first()
+    first = issue_sheet(session, ana).version
+    entry = move_session(session, ana, session.planned_on + timedelta(days=1))
+    newest = session.versions.get(state="issued")
+    assert (
+        newest.document["session"]["planned_on"]
+        == session.planned_on.isoformat()
+        != first.document["session"]["planned_on"]
+    )
+    first.refresh_from_db()
+    assert first.state == "superseded"
+    journal.undo(entry, ana)
+    assert session.versions.get(state="issued") == first
