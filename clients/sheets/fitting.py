@@ -60,7 +60,7 @@ class Cues:
 def fit_cues(set_up: Sequence[str], execution: Sequence[str], page: Page, room_mm: float) -> Cues:
     """As much of both lists, side by side, as fits into ``room_mm``: whole, else the first clauses of the first steps.
 
-    Where not even one step of each fits all are kept whole: they go on a second page, which has room for them.
+    Where not even one step of each fits they go on a second page, with the room that it has.
     """
     column = (page.width_mm - COLUMN_GAP_MM) / 2 - INDENT_MM
     room = room_mm - page.line_mm
@@ -68,8 +68,8 @@ def fit_cues(set_up: Sequence[str], execution: Sequence[str], page: Page, room_m
     if max(sum(page.height(cue, column) for cue in cues) for cues in lists) <= room:
         return Cues(*lists, shortened=False)
     kept = [_first_that_fit([first_clause(cue) for cue in cues], page, column, room) for cues in lists]
-    if any(cues and not shown for cues, shown in zip(lists, kept, strict=True)):
-        return Cues(*lists, shortened=False)
+    if room_mm < page.height_mm and any(cues and not shown for cues, shown in zip(lists, kept, strict=True)):
+        return fit_cues(set_up, execution, page, room_mm + page.height_mm)
     return Cues(kept[0], kept[1], shortened=True)
 
 
