@@ -228,8 +228,10 @@ def _acts(found: Desk, coach: Coach) -> list[dict[str, Any]]:
 @coach_required
 @require_POST
 def accept_plain(request: CoachRequest) -> HttpResponse:
-    """Accepts all plain proposals of the practice that still wait, as one act."""
+    """Accepts all plain proposals of the practice, or of one ``client``, that still wait, as one act."""
     rows = Proposal.objects.for_practice(request.user.practice).waiting().filter(plain=True)
+    if "client" in request.POST:
+        rows = rows.filter(client=own_client(request, request.POST["client"]))
     count, entry = proposals.accept_plain(rows, request.user)
     if count:
         text = ngettext("Accepted %d plain proposal.", "Accepted %d plain proposals.", count) % count

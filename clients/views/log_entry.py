@@ -292,6 +292,7 @@ def _cell(cell: Cell, line: GridLine, shown: Shown) -> dict[str, Any]:
         "id": _cell_id(key),
         "tail": f"{cell.line}-{cell.number}",
         "label": _("%(label)s, asked: %(aim)s") % {"label": label, "aim": cell.aim} if cell.aim else label,
+        "short": _("Set %d") % cell.number,
         "text": shown.texts.get(key, cell.shown),
         "old": boxes.text if boxes is not None else cell.shown,
         "stamp": cell.stamp,
