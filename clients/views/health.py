@@ -21,6 +21,7 @@ from clients.models import Clearance, Client, Condition, HealthAnswers, HealthNo
 from clients.reads.people import clearance_words, client_head
 from clients.receiving import answer_pain
 from clients.services import health
+from clients.services.logs import reviewed_later
 from clients.services.people import about
 from clients.views.common import own_client, undo_tag
 from coachdesk.practice.access import CoachRequest, health_required
@@ -199,6 +200,7 @@ def pain_answer(request: CoachRequest, public_id: str, report_id: str) -> HttpRe
     if not form.is_valid():
         return _overview(request, client, pain={"report": report, "form": form})
     answer_pain(report, request.user, form.cleaned_data["answer"])
+    reviewed_later(client.pk)
     entry = JournalEntry.objects.for_practice(client.practice).filter(act="pain.answer", about=about(client)).first()
     messages.success(request, _("Answered. What was paused goes on."), extra_tags=undo_tag(entry))
     return redirect("client-health", client.public_id)

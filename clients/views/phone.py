@@ -21,6 +21,7 @@ from clients.phone import page
 from clients.phone.forms import SetForm
 from clients.phone.rows import TRIES_FROM
 from clients.reads.phone import Sheet, versions_for, week_of
+from clients.services.logs import reviewed_later
 from coachdesk.practice import throttle
 from coachdesk.practice.access import public
 from programs.models import Exercise
@@ -184,6 +185,7 @@ def log_set(request: ClientRequest, public_id: Any, number: int, set_number: int
         key=form.cleaned_data["key"],
         arrival=form.arrival(exercise),
     )
+    reviewed_later(request.client.pk)
     if wants_json(request):
         return JsonResponse(
             {"outcome": received.outcome, "asked": received.asked, "try": kind == "warm_up", "at": page.stamp()}
@@ -225,6 +227,7 @@ def undo_set(request: ClientRequest, public_id: Any, number: int) -> HttpRespons
         key = logged[-1].key if logged else ""
     if key:
         receiving.take_back(request.client, key[:64])
+        reviewed_later(request.client.pk)
     if wants_json(request):
         return JsonResponse({"outcome": "taken_back", "at": page.stamp()})
     return redirect(reverse("sheet-line", args=[public_id, number], fragment="log"))

@@ -17,6 +17,7 @@ from clients.models import PainReport
 from clients.phone import labels, page
 from clients.phone.forms import BodyweightForm, NoteForm, PainForm, when
 from clients.reads.phone import Sheet
+from clients.services.logs import reviewed_later
 from clients.views.phone import sheet_or_404, wants_json
 from programs.engine import cautions
 from programs.models import Exercise
@@ -34,6 +35,7 @@ def report_pain(request: ClientRequest, public_id: Any) -> HttpResponse:
     if request.method == "POST":
         if form.is_valid():
             received = _take(request, sheet, form)
+            reviewed_later(request.client.pk)
             if wants_json(request):
                 return JsonResponse(_answer_json(received))
             return redirect("pain-answer", public_id, received.report.public_id)

@@ -6,7 +6,7 @@ answers with an error of its own.
 
 import os
 from collections.abc import Callable, Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -165,14 +165,24 @@ def maren(sanna: Coach, room: Place) -> Client:
 
 @pytest.fixture
 def week_out(sanna: Coach, room: Place, maren: Client) -> list[SheetVersion]:
-    """The first week of a new block, handed out; its first session is today's. Dumbbell loads are known."""
-    today = today_for(maren)
-    maren.days = sorted((today.weekday() + days) % 7 for days in (0, 2, 4))
-    maren.save(update_fields=["days"])
-    for exercise in Exercise.objects.filter(practice=sanna.practice, implement="dumbbell", rep_unit="reps"):
-        RecentSetFactory(client=maren, exercise=exercise, reps=10, load=load_of(16, "kg"), done_on=today)
-    outline = Outline.objects.get(practice=sanna.practice, seed_key="full-body-three-days")
-    draft = start_draft(maren, sanna, outline=outline, place=room, starts_on=today, weeks=4)
-    block = assign_block(draft, draft.revision, sanna)
-    issued = issue_sheets(list(block.sessions.filter(cycle=1)), sanna)
+    """The first week of a new block, handed out; its first session is today's."""
+    return _hand_out(maren, sanna, room, today_for(maren))
+
+
+@pytest.fixture
+def last_week_out(sanna: Coach, room: Place, maren: Client) -> list[SheetVersion]:
+    """The same, a week ago: all that was handed out is behind Maren, and nothing has come back yet."""
+    return _hand_out(maren, sanna, room, today_for(maren) - timedelta(days=7))
+
+
+def _hand_out(client: Client, coach: Coach, place: Place, starts_on: date) -> list[SheetVersion]:
+    """Loads of dumbbells are known from the client's own word; the other loads are to be found."""
+    client.days = sorted((starts_on.weekday() + days) % 7 for days in (0, 2, 4))
+    client.save(update_fields=["days"])
+    for exercise in Exercise.objects.filter(practice=coach.practice, implement="dumbbell", rep_unit="reps"):
+        RecentSetFactory(client=client, exercise=exercise, reps=10, load=load_of(16, "kg"), done_on=starts_on)
+    outline = Outline.objects.get(practice=coach.practice, seed_key="full-body-three-days")
+    draft = start_draft(client, coach, outline=outline, place=place, starts_on=starts_on, weeks=4)
+    block = assign_block(draft, draft.revision, coach)
+    issued = issue_sheets(list(block.sessions.filter(cycle=1)), coach)
     return [one.version for one in issued]

@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import Locator, Page, expect
 
-from clients.models import Client, LoggedSet, PainReport, SessionNote, SheetVersion
+from clients.models import Client, LoggedSet, PainReport, Proposal, SessionNote, SheetVersion
 from clients.services.links import client_link
 from tests.browser.windows import NARROW, Window
 
@@ -131,3 +131,5 @@ def arrived(client: Client, version: SheetVersion, line: dict[str, Any], typed: 
     report = PainReport.objects.get(client=client)
     assert (report.body_part, report.score, report.action) == ("shoulder", 5, "stop")
     assert report.affected["joints"]
+    # What came in has been read: the coach has something to decide.
+    assert Proposal.objects.filter(client=client).waiting().filter(slot_key=line["slot"]).exists()
