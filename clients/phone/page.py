@@ -320,7 +320,7 @@ def _script_words(
     figure = "{load}"
     if wording.in_hands(exercise):
         figure = f"2{wording.NBSP}{wording.TIMES}{wording.NBSP}{{load}}"
-    elif exercise["load_entry"] == "added":
+    elif exercise["load_entry"] == "added" and exercise["bodyweight_fraction"]:
         figure = "+{load}"
     said = f"{figure}{wording.NBSP}{wording.TIMES}{wording.NBSP}{much}"
     reps = targets[0]["reps"] if targets and own else None

@@ -278,7 +278,8 @@ def _height(load: Mapping[str, str] | None, most_help: float | None) -> float | 
 def _short(line: Line, load: Mapping[str, str] | None) -> str:
     if load is None:
         return "" if line["exercise"]["load_entry"] == "none" else "?"
-    if line["exercise"]["load_entry"] == "added" and not float(load["value"]):
+    on_body = line["exercise"]["load_entry"] == "added" and line["exercise"]["bodyweight_fraction"]
+    if on_body and not float(load["value"]):
         return ""
     if load["unit"] == "band":
         return wording.band_name(line, load["value"])[:8]

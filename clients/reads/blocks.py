@@ -131,7 +131,7 @@ def load_of_set(target: TargetSet, exercise: Any) -> str:
     if load.unit not in ("kg", "lb"):
         return f"{number(load.value)}{NBSP}{_('setting') if load.unit == 'setting' else _('band')}"
     figure = f"{number(load.value)}{NBSP}{load.unit}"
-    if exercise.load_entry == "added":
+    if exercise.load_entry == "added" and exercise.bodyweight_fraction:
         return _("bodyweight") if load.value == 0 else f"+{figure}"
     if exercise.load_entry == "assisted":
         return _("%(load)s help") % {"load": figure}

@@ -70,7 +70,7 @@ def load_figure(line: Line, load: Mapping[str, str] | None) -> str:
     entry, figure = line["exercise"]["load_entry"], number(load["value"])
     if in_hands(line["exercise"]):
         return f"2{NBSP}{TIMES}{NBSP}{figure}"
-    if entry == "added":
+    if entry == "added" and line["exercise"]["bodyweight_fraction"]:
         return f"+{figure}" if Decimal(load["value"]) else "0"
     return figure
 
@@ -278,7 +278,9 @@ def minutes_words(minutes: int | None) -> str:
 
 def _nothing(line: Line, load: Mapping[str, str]) -> bool:
     """Whether a load of 0 means bodyweight as it is: nothing added, no help taken."""
-    return line["exercise"]["load_entry"] in ("added", "assisted") and not Decimal(load["value"])
+    exercise = line["exercise"]
+    on_body = exercise["load_entry"] in ("added", "assisted") and exercise["bodyweight_fraction"]
+    return bool(on_body) and not Decimal(load["value"])
 
 
 def _frozen(load: Mapping[str, str] | None) -> tuple[str, str] | None:
