@@ -224,7 +224,9 @@ def cell_text(values: SetValues, line: Line) -> str:
             amount += f" > {wording.number(part.load.value)}x{part.reps}"
     load = "" if values.load is None or facts["load_entry"] == "none" else _load_text(values.load, line)
     effort = "" if values.rir is None else f"@{wording.number(values.rir)}"
-    return f"{load}{'x' if load else ''}{amount}{effort}"
+    # A name and the cross after it would run together.
+    cross = "" if not load else " x " if values.load is not None and values.load.unit == "band" else "x"
+    return f"{load}{cross}{amount}{effort}"
 
 
 def _load_text(load: Load, line: Line) -> str:
