@@ -151,7 +151,7 @@ class SetForm(forms.Form):
     def values(self, kind: str) -> SetValues:
         cleaned = self.cleaned_data
         unit = (self.swapped or self.line["exercise"])["rep_unit"]
-        parts = ()
+        parts: tuple[PartValues, ...] = ()
         if cleaned.get("left") is not None:
             parts = (
                 PartValues(LoggedPart.Sort.LEFT, cleaned["left"]),

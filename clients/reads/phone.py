@@ -135,7 +135,7 @@ class Sheet:
         """The standing version that replaced this one; None when this one stands, or none does."""
         if self.version.state == SheetVersion.State.ISSUED:
             return None
-        return self.session.versions.standing().first()  # type: ignore[attr-defined,no-any-return]
+        return self.session.versions.standing().first()
 
     @cached_property
     def logged(self) -> dict[int, list[LoggedSet]]:

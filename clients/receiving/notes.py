@@ -73,8 +73,10 @@ def take_note(
 
 
 def take_bodyweight(client: Client, value: Decimal, unit: str, on: date) -> Bodyweight:
-    """One measurement a day; a second one the same day corrects the first."""
+    """One measurement a day in "kg" or "lb"; a second one the same day corrects the first."""
     grams = Load(value, unit).grams
+    if grams is None:
+        raise ValueError(f"{unit} is no unit of weight")
     row, _made = Bodyweight.objects.update_or_create(
         client=client, measured_on=on, defaults={"value": value, "unit": unit, "grams": grams}
     )

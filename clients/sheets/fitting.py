@@ -16,6 +16,7 @@ CLAUSE_END = re.compile(r"[;:,] | and | und ")
 FEWEST_WORDS = 3  # of a clause that says something alone
 INDENT_MM = 4.6
 COLUMN_GAP_MM = 4.0
+UNUSED_MM = 12.0  # at most left empty at the foot of a page by what stays whole
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,7 @@ def fit_cues(set_up: Sequence[str], execution: Sequence[str], page: Page, room_m
         return Cues(*lists, shortened=False)
     kept = [_first_that_fit([first_clause(cue) for cue in cues], page, column, room) for cues in lists]
     if room_mm < page.height_mm and any(cues and not shown for cues, shown in zip(lists, kept, strict=True)):
-        return fit_cues(set_up, execution, page, room_mm + page.height_mm)
+        return fit_cues(set_up, execution, page, room_mm + page.height_mm - UNUSED_MM)
     return Cues(kept[0], kept[1], shortened=True)
 
 

@@ -1,5 +1,6 @@
 """What the templates of printed sheets are given: the document's values as words and black drawings."""
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -25,6 +26,7 @@ MOST_SWAPS = 2
 PAPER_CUES_MM = 24.0
 CUES_ABOVE_MM = 2.0
 SPARE_MM = 1.0
+SVG_HEIGHT = re.compile(r'<svg[^>]* height="([\d.]+)"')
 SERIF = 1.1  # how much wider the serif runs
 
 
@@ -139,7 +141,8 @@ def _room(found: Mapping[str, Any], page: Page) -> float:
     used = max(LINE_MAP_MM * 1.03, line + name + line * page.lines(found["regions"], 54))
     used += 1.4 + 2.2 * line + 2  # facts
     if found["ladder"]:
-        used += (LADDER_PLOT + 13 + 40) / PX_PER_MM + 1
+        drawn = SVG_HEIGHT.search(found["ladder"])
+        used += (float(drawn[1]) if drawn else LADDER_PLOT) / PX_PER_MM + 1.5
     if found["plates"]:
         used += 19
     if found["finding"]:

@@ -41,7 +41,7 @@ def open_link(request: HttpRequest, token: str) -> HttpResponse:
         throttle.count("client-link", address, WRONG_LINKS_WINDOW_S)
         return _unlinked(request, 404)
     if isinstance(link, SheetLink):
-        version = link.session.versions.order_by("-number").first()  # type: ignore[attr-defined]
+        version = link.session.versions.order_by("-number").first()
         if version is None:
             return _unlinked(request, 404)
         response = redirect("sheet", version.public_id)

@@ -185,7 +185,7 @@ def say_bodyweight(request: ClientRequest, public_id: Any) -> HttpResponse:
     if not form.is_valid():
         if wants_json(request):
             return JsonResponse({"errors": {name: list(text) for name, text in form.errors.items()}}, status=422)
-        problem = " ".join(form.errors.get("weight", [_("Type your bodyweight.")]))
+        problem = " ".join(map(str, form.errors.get("weight", [_("Type your bodyweight.")])))
         context = {**page.overview(sheet, ""), "problem": problem, "typed": request.POST.get("weight", "")}
         return render(request, "clients/phone/sheet.html", context, status=422)
     _at, on = when(request.client, form.cleaned_data["at"], None)

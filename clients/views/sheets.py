@@ -78,12 +78,12 @@ def _week(block: Block, cycle: int, sessions: list[TrainingSession], current: in
 
 
 def _standing(session: TrainingSession) -> SheetVersion | None:
-    versions = session.versions.all()  # type: ignore[attr-defined]
+    versions = session.versions.all()
     return next((version for version in versions if version.state == SheetVersion.State.ISSUED), None)
 
 
 def _row(client: Client, session: TrainingSession) -> dict[str, Any]:
-    newest = next(iter(session.versions.all()), None)  # type: ignore[attr-defined]
+    newest = next(iter(session.versions.all()), None)
     standing = _standing(session)
     return {
         "session": session,

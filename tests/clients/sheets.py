@@ -120,9 +120,8 @@ def six_exercises(client: Client) -> SheetVersion:
     practice = client.practice
     session = session_for(client)
     add_line(session)
-    add_line(
-        session, ExerciseFactory(practice=practice, **{**SQUAT, "name": "Barbell Romanian deadlift"}), load=(70, "kg")
-    )
+    deadlift = ExerciseFactory(practice=practice, **{**SQUAT, "name": "Barbell Romanian deadlift"})
+    add_line(session, deadlift, load=(70, "kg"))
     split = ExerciseFactory(practice=practice, name="Rear-foot-elevated split squat", pattern="lunge", limbs="one")
     add_line(session, split, load=(14, "kg"))
     press = ExerciseFactory(practice=practice, name="Dumbbell bench press")

@@ -1,5 +1,6 @@
 """Pain, notes, effort and bodyweight from the phone: what follows, and what is said at once."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -42,7 +43,7 @@ def test_the_answer_follows_the_bands_and_names_no_cause(as_ben, sheet, score, a
     html = as_ben.get(response["Location"]).content.decode()
     title, text = ACTIONS[action]
     assert str(title) in html
-    assert str(text).replace("’", "’") in html
+    assert str(text) in html
     assert report(as_ben, sheet, headers=JSON, score=score).json()["action"] == action
     assert PainReport.objects.count() == 1
 
@@ -137,7 +138,7 @@ def test_one_tap_answers_leave_each_other_alone(as_ben, sheet):
     assert (said.sleep, said.energy, said.effort, said.text) == (1, 3, 7, "slept badly")
     assert said.ended_at is not None
     html = as_ben.get(reverse("sheet", args=[sheet.public_id])).content.decode()
-    assert 'name="sleep" value="1" aria-pressed="true"' in html
+    assert re.search(r'name="sleep"\s+value="1"\s+aria-pressed="true"', html)
     assert "slept badly" in html
 
 
