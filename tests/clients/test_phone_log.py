@@ -67,7 +67,7 @@ def test_a_set_is_logged_and_the_page_goes_on_to_the_next(as_ben, ben, sheet):
     assert "Set 2 of 4" in html
     assert "77.5\u00a0×\u00a07" in html
     # The next set starts from what was lifted, not from what was planned.
-    assert re.search(r'id="load-2"[^>]*value="77.5"', html)
+    assert re.search(r'id="load-2"[^>]*\svalue="77.5"', html)
 
 
 def test_the_same_form_sent_twice_is_one_set(as_ben, sheet):
