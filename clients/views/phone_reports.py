@@ -16,6 +16,7 @@ from clients.labels import BODY_PARTS
 from clients.models import PainReport
 from clients.phone import labels, page
 from clients.phone.forms import BodyweightForm, NoteForm, PainForm, when
+from clients.phone.set_forms import new_key
 from clients.reads.phone import Sheet
 from clients.services.logs import reviewed_later
 from clients.views.phone import sheet_or_404, wants_json
@@ -62,7 +63,7 @@ def report_pain(request: ClientRequest, public_id: Any) -> HttpResponse:
 
 def _fresh(request: HttpRequest) -> dict[str, Any]:
     line = request.GET.get("line", "")
-    return {"key": page.new_key(), "line": line if line.isdecimal() else None, "side": "both"}
+    return {"key": new_key(), "line": line if line.isdecimal() else None, "side": "both"}
 
 
 def _parts() -> list[dict[str, str]]:

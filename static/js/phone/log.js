@@ -1,8 +1,10 @@
 // Log mode with script: a set is done in one tap, at once, with or without signal. The page shows what was typed here
 // on top of what the desk knew when it made the page.
 
-import * as store from './store.js';
+import * as address from './address.js';
 import * as steps from './steps.js';
+import * as store from './store.js';
+import * as warm from './warm.js';
 
 const TRIED = 'try';
 
@@ -316,29 +318,6 @@ function wire(form) {
   }
 }
 
-function warmUps() {
-  const name = `coachdesk.warm.${desk.root.dataset.session}.${page.dataset.line}`;
-  let ticked = [];
-  try {
-    ticked = JSON.parse(localStorage.getItem(name)) ?? [];
-  } catch {
-    ticked = [];
-  }
-  for (const box of page.querySelectorAll('[data-warm]')) {
-    const show = () => {
-      const drawn = rung(box.dataset.warm);
-      if (drawn) drawn.dataset.state = box.checked ? 'done' : 'todo';
-    };
-    box.checked = ticked.includes(box.dataset.warm);
-    show();
-    box.addEventListener('change', () => {
-      show();
-      const all = [...page.querySelectorAll('[data-warm]:checked')].map((one) => one.dataset.warm);
-      localStorage.setItem(name, JSON.stringify(all));
-    });
-  }
-}
-
 function readPage() {
   sets = new Map();
   tries = [];
@@ -382,27 +361,6 @@ function refused(form, entry, errors) {
   complain(form, name, [text].flat().join(' '));
 }
 
-// A page kept on the phone knows nothing of its ?swap= and ?day=: they are honoured here.
-function honourAddress(asked) {
-  const [swap, day] = [asked.get('swap'), asked.get('day')];
-  if (day) {
-    for (const field of page.querySelectorAll('[name="day"]')) field.value = day;
-    for (const link of page.querySelectorAll('a[href*="/sheet/"]')) {
-      const url = new URL(link.href);
-      url.searchParams.set('day', day);
-      link.href = url.href;
-    }
-  }
-  const link = swap && page.dataset.swap !== swap ? page.querySelector(`[data-swap-to="${CSS.escape(swap)}"]`) : null;
-  if (!link) return;
-  page.querySelector('h1').textContent = link.textContent;
-  page.querySelectorAll('.ladder, .plates').forEach((drawing) => drawing.remove());
-  for (const form of forms()) {
-    form.elements.exercise.value = swap;
-    if (!('edits' in form.dataset)) set(form, 'load', '');
-  }
-}
-
 export function start(itsDesk) {
   desk = itsDesk;
   page = document.getElementById('exercise');
@@ -422,10 +380,10 @@ export function start(itsDesk) {
       page.querySelector('#log').hidden = false;
     }
   });
-  warmUps();
-  const address = new URLSearchParams(location.search);
-  const asksFor = address.get('set');
-  honourAddress(address);
+  warm.start(page, desk.root.dataset.session);
+  const asking = new URLSearchParams(location.search);
+  const asksFor = asking.get('set');
+  address.honour(page, asking);
   replay();
   drawTry();
   draw(asksFor && formOf(asksFor) ? Number(asksFor) : undefined);
