@@ -5,12 +5,21 @@ from django_tasks import task
 
 @task()
 def render_pdfs(version_ids: list[str]) -> int:
-    """Renders the PDFs of freshly issued sheets into the cache; returns how many files were made."""
-    from clients.models import SheetVersion
-    from clients.sheets import pdf
+    """Renders the PDFs of freshly issued sheets into the cache; returns how many files were made.
 
-    versions = SheetVersion.objects.filter(public_id__in=version_ids)
-    return sum(pdf.render_all(version) for version in versions)
+    None where the text libraries are missing: the buttons then say so, and rendering is tried again on asking.
+    """
+    from clients.models import SheetVersion
+    from clients.sheets.pdf import CannotRender, render_all
+
+    made = 0
+    versions = SheetVersion.objects.filter(public_id__in=version_ids).select_related("session__block__client")
+    for version in versions:
+        try:
+            made += render_all(version)
+        except CannotRender:
+            break
+    return made
 
 
 @task()

@@ -316,9 +316,9 @@ def _brackets(row: Sequence[Rung], frame: _Frame, ink: Ink) -> str:
     """A square bracket, open upward, under each run of two or more rungs of one round."""
     content, index = "", 0
     bottom = half(frame.height - 2)
-    for number, run in groupby(row, key=lambda rung: rung.round):
+    for round_number, run in groupby(row, key=lambda rung: rung.round):
         length = len(list(run))
-        if number is not None and length > 1:
+        if round_number is not None and length > 1:
             left = half(frame.column * index + frame.column / 4)
             right = half(frame.column * (index + length) - frame.column / 4)
             strokes = [

@@ -186,6 +186,16 @@ EVERYWHERE: Final = ("bodyweight",)
 STATION_KINDS: Final = LOADED_STATIONS + APPARATUS
 # Loads on these are built from plates on a bar or sled.
 PLATE_LOADED: Final = frozenset(
-    ("barbell", "trap_bar", "curl_bar", "smith_machine", "t_bar_row", "leg_press", "hack_squat", "belt_squat")
-    + ("seated_calf_machine", "row_machine")
+    {
+        "barbell",
+        "trap_bar",
+        "curl_bar",
+        "smith_machine",
+        "t_bar_row",
+        "leg_press",
+        "hack_squat",
+        "belt_squat",
+        "seated_calf_machine",
+        "row_machine",
+    }
 )
