@@ -13,7 +13,8 @@ from django.utils.translation import ngettext
 from clients import labels, proposal_words
 from clients.doubts import doubt_sentence
 from clients.models import LoggedSet, PainReport, Proposal
-from clients.reads.desk import Desk, Person
+from clients.reads.desk import Desk
+from clients.reads.desk_people import Person
 from clients.reads.logs import done_words
 from clients.services.logs import offered
 from clients.sheets import wording

@@ -8,7 +8,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from clients.desk_rows import Act, Row, some, tallied
-from clients.reads.desk import Desk, Near, Person
+from clients.reads.desk import Desk
+from clients.reads.desk_people import Near, Person
 from coachdesk.practice.models import Coach
 
 

@@ -4,11 +4,11 @@ The engine ranks; nothing here decides what is more pressing.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from django.db.models import Count, Max, Q
+from django.db.models import Count, Exists, Max, OuterRef, Q
 from django.utils import timezone
 
 from clients.clock import today_for
@@ -16,7 +16,6 @@ from clients.models import (
     Block,
     Clearance,
     Client,
-    Condition,
     Draft,
     HealthAnswers,
     LoggedSet,
@@ -26,123 +25,78 @@ from clients.models import (
     SheetVersion,
     TrainingSession,
 )
-from clients.reads.health import Standing, standing_from
+from clients.reads.desk_people import AHEAD, BACK, Near, Open, Person, State
+from clients.reads.health import standing_from
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import attention
 from programs.engine.attention import Flag, Matter, Pain, Waiting
 
-BACK, AHEAD = timedelta(days=27), timedelta(days=7)
 TURN = timedelta(days=6)  # the weekly turn looks at seven days, today among them
 FLAG_DAYS = timedelta(days=14)
+LAST_LOOKED_FOR = timedelta(days=200)  # who has not trained for longer is not missed day by day
 ACTS_SHOWN, ACTS_SINCE = 8, timedelta(hours=24)
 
-State = TrainingSession.State
-PRESSING = ("stop", "freeze", "return", "stall_check", "deload", "find_load")
-
-
-@dataclass(frozen=True, slots=True)
-class Near:
-    """A session close to today, without its lines."""
-
-    pk: int
-    public_id: Any
-    client_id: int
-    name: str
-    planned_on: date | None
-    start: time | None
-    state: str
-    trained_on: date | None
-    week: int
-    deload: bool
-    sent: bool
-
-    @property
-    def open(self) -> bool:
-        return self.state == State.PLANNED
-
-
-@dataclass(frozen=True, slots=True)
-class Open:
-    """A proposal that waits, without its contents: those are read for what is shown."""
-
-    pk: int
-    session_id: int
-    kind: str
-    plain: bool
-    made_on: date
-
-    @property
-    def order(self) -> tuple[bool, int, int]:
-        """What pain or absence brought first, then as they were made."""
-        return self.plain, PRESSING.index(self.kind) if self.kind in PRESSING else len(PRESSING), self.pk
-
-
-@dataclass(slots=True)
-class Person:
-    """A client with all that may need the coach."""
-
-    client: Client
-    today: date
-    standing: Standing
-    sessions: list[Near] = field(default_factory=list)
-    proposals: list[Open] = field(default_factory=list)
-    pains: list[PainReport] = field(default_factory=list)
-    earlier_pains: list[PainReport] = field(default_factory=list)
-    notes: list[SessionNote] = field(default_factory=list)
-    asked: list[LoggedSet] = field(default_factory=list)
-    block: Block | None = None
-    next_ready: bool = False
-    last_session: date | None = None
-
-    @property
-    def key(self) -> str:
-        """The engine's key: ties are broken by name."""
-        return f"{self.client.name}\n{self.client.pk}"
-
-    def day_of(self, near: Near) -> date | None:
-        """The session's date; without one its week's first day, or today while that week runs."""
-        if near.planned_on is not None or self.block is None:
-            return near.planned_on
-        first = self.block.starts_on + timedelta(weeks=near.week - 1)
-        return self.today if first <= self.today < first + timedelta(weeks=1) else first
-
-    @property
-    def overdue(self) -> list[Near]:
-        """Planned for a day, or a week, that is over."""
-        return [one for one in self.sessions if one.open and self._over(one)]
-
-    def _over(self, near: Near) -> bool:
-        day = self.day_of(near)
-        return day is not None and day < self.today and (self.today - day) <= BACK
-
-    @property
-    def due(self) -> list[Near]:
-        """Sessions of the week ahead: a sheet belongs to each."""
-        until = self.today + AHEAD
-        return [
-            one
-            for one in self.sessions
-            if one.open and (day := self.day_of(one)) is not None and self.today <= day <= until
-        ]
-
-    @property
-    def unsent(self) -> list[Near]:
-        return [one for one in self.due if not one.sent]
-
-    @property
-    def block_ends(self) -> date | None:
-        return self.block.starts_on + timedelta(weeks=self.block.weeks, days=-1) if self.block else None
-
-    def attended(self) -> tuple[int, int]:
-        """Sessions done and due in the last four weeks."""
-        first = self.today - BACK
-        window = [one for one in self.sessions if one.planned_on and first <= one.planned_on <= self.today]
-        done = sum(one.state == State.TRAINED for one in window)
-        missed = sum(
-            one.state == State.MISSED or (one.open and one.planned_on is not None and one.planned_on < self.today)
-            for one in window
-        )
-        return done, done + missed
+# What a row says of a proposal.
+SHOWN = (
+    "public_id",
+    "kind",
+    "old",
+    "new",
+    "reasons",
+    "exercise__name",
+    "session__name",
+    "session__cycle",
+    "session__planned_on",
+)
+ASKED = (
+    "public_id",
+    "client_id",
+    "number",
+    "load_value",
+    "load_unit",
+    "load_text",
+    "reps",
+    "seconds",
+    "metres",
+    "rir",
+    "performed_on",
+    "doubts",
+    "kind",
+    "note",
+    "as_planned",
+    "stopped_for_pain",
+    "exercise__name",
+    "exercise__load_entry",
+    "exercise__limbs",
+    "exercise__pattern",
+    "exercise__implement",
+    "exercise__bodyweight_fraction",
+    "session__name",
+    "session__public_id",
+)
+PAIN = (
+    "public_id",
+    "client_id",
+    "body_part",
+    "side",
+    "score",
+    "action",
+    "note",
+    "felt_on",
+    "state",
+    "exercise__name",
+    "session__name",
+)
+NOTED = (
+    "public_id",
+    "text",
+    "flags",
+    "session__public_id",
+    "session__name",
+    "session__planned_on",
+    "session__trained_on",
+    "session__block__client_id",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,19 +135,16 @@ class Desk:
 def desk_of(coach: Coach) -> Desk:
     """The practice's desk: a fixed number of queries, however many clients and logs."""
     practice = coach.practice
-    clients = list(
-        Client.objects.for_practice(practice)
-        .filter(status=Client.Status.ACTIVE, intake_step=0)
-    )
+    clients = list(Client.objects.for_practice(practice).filter(status=Client.Status.ACTIVE, intake_step=0))
     people = _people(clients)
     ids = list(people)
     today = timezone.localdate()
     _give_sessions(people, ids, today)
     _give_blocks(people, ids)
-    _give_proposals(people, ids)
+    decided = _give_proposals(people, ids, today)
     _give_pain(people, ids, today)
     asked = LoggedSet.objects.filter(client__in=ids, state=LoggedSet.State.ASKED)
-    _give(people, "asked", asked.select_related("exercise", "session", "original").order_by("performed_on", "order"))
+    _give(people, "asked", asked.select_related("exercise", "session").only(*ASKED).order_by("performed_on", "order"))
     for note in _flagged(ids, today):
         people[note.session.block.client_id].notes.append(note)
     by_key = {person.key: person for person in people.values()}
@@ -211,21 +162,18 @@ def desk_of(coach: Coach) -> Desk:
         matters=matters,
         room=room,
         sets_today=sets_today,
-        turn=_turn(people.values(), ids, today),
+        turn=_turn(people.values(), decided, today),
         acts=_acts(coach),
         any_client=bool(clients) or Client.objects.for_practice(practice).exists(),
     )
 
 
 def _people(clients: Sequence[Client]) -> dict[int, Person]:
-    """Each with what follows from their health answers: three queries."""
+    """Each with what follows from their health answers: two queries."""
     ids = [client.pk for client in clients]
     answers: dict[int, HealthAnswers] = {}
     for row in HealthAnswers.objects.filter(client__in=ids).order_by("answered_on", "pk").defer("details"):
         answers[row.client_id] = row  # the newest stays
-    conditions: dict[int, list[Condition]] = {}
-    for condition in Condition.objects.filter(client__in=ids).defer("details"):
-        conditions.setdefault(condition.client_id, []).append(condition)
     clearances: dict[int, list[Clearance]] = {}
     for clearance in Clearance.objects.filter(client__in=ids).order_by("-given_on", "-pk").defer("note"):
         clearances.setdefault(clearance.client_id, []).append(clearance)
@@ -233,8 +181,8 @@ def _people(clients: Sequence[Client]) -> dict[int, Person]:
     for client in clients:
         today = today_for(client)
         given = (row for row in clearances.get(client.pk, ()) if row.given_on <= today <= row.expires_on)
-        known = [row.code for row in conditions.get(client.pk, ()) if row.holds_on(today)]
-        standing = standing_from(client, today, answers.get(client.pk), known, next(given, None))
+        # Conditions bound the effort, which is not the Desk's affair; cleared or not does not hang on them.
+        standing = standing_from(client, today, answers.get(client.pk), [], next(given, None))
         people[client.pk] = Person(client, today, standing)
     return people
 
@@ -244,24 +192,31 @@ def _give(people: Mapping[int, Person], name: str, rows: Iterable[Any]) -> None:
         getattr(people[row.client_id], name).append(row)
 
 
-def _give_proposals(people: Mapping[int, Person], ids: Sequence[int]) -> None:
-    rows = Proposal.objects.waiting().filter(client__in=ids).order_by("pk")
-    for client_id, pk, session_id, kind, plain, made_at in rows.values_list(
-        "client_id", "pk", "session_id", "kind", "plain", "made_at"
+def _give_proposals(people: Mapping[int, Person], ids: Sequence[int], today: date) -> int:
+    """Those that wait; and how many were decided in the last seven days."""
+    since = timezone.make_aware(datetime.combine(today - TURN, time.min))
+    rows = Proposal.objects.filter(Q(state=Proposal.State.WAITING) | Q(decided_at__gte=since), client__in=ids)
+    decided = 0
+    for client_id, pk, session_id, kind, plain, made_at, state in rows.order_by("pk").values_list(
+        "client_id", "pk", "session_id", "kind", "plain", "made_at", "state"
     ):
-        people[client_id].proposals.append(Open(pk, session_id, kind, plain, made_at.date()))
+        if state == Proposal.State.WAITING:
+            people[client_id].proposals.append(Open(pk, session_id, kind, plain, made_at.date()))
+        else:
+            decided += 1
     for person in people.values():
         person.proposals.sort(key=lambda one: one.order)
+    return decided
 
 
 def shown_proposals(keys: Iterable[int]) -> dict[int, Proposal]:
     """The contents of those that are shown: one query, also for none."""
     rows = Proposal.objects.filter(pk__in=[*keys, 0]).select_related("exercise", "session")
-    return {row.pk: row for row in rows}
+    return {row.pk: row for row in rows.only(*SHOWN)}
 
 
 def _give_sessions(people: Mapping[int, Person], ids: Sequence[int], today: date) -> None:
-    """Sessions near today and whether a sheet of theirs is out: two queries, no rows made into models."""
+    """Sessions near today, whether a sheet of theirs is out, and when each client trained last: plain values."""
     # A day more on both sides: the client's day may not be the practice's.
     span = (today - BACK - timedelta(days=1), today + AHEAD + timedelta(days=1))
     active = Q(block__state=Block.State.ACTIVE)
@@ -271,6 +226,7 @@ def _give_sessions(people: Mapping[int, Person], ids: Sequence[int], today: date
         .filter(
             Q(planned_on__range=span) | Q(trained_on__range=span) | active & Q(planned_on=None, state=State.PLANNED)
         )
+        .annotate(sent=Exists(SheetVersion.objects.standing().filter(session=OuterRef("pk"))))
         .order_by("planned_on", "start_time", "position")
         .values_list(
             "pk",
@@ -283,17 +239,12 @@ def _give_sessions(people: Mapping[int, Person], ids: Sequence[int], today: date
             "trained_on",
             "cycle",
             "deload",
+            "sent",
         )
     )
-    out = set(
-        SheetVersion.objects.standing()
-        .filter(session__block__client__in=ids, session__state=State.PLANNED)
-        .filter(Q(session__planned_on__range=(today - timedelta(days=1), span[1])) | Q(session__planned_on=None))
-        .values_list("session_id", flat=True)
-    )
     for row in rows:
-        people[row[2]].sessions.append(Near(*row, sent=row[0] in out))
-    trained = TrainingSession.objects.filter(block__client__in=ids, trained_on__isnull=False).order_by()
+        people[row[2]].sessions.append(Near(*row))
+    trained = TrainingSession.objects.filter(block__client__in=ids, trained_on__gte=today - LAST_LOOKED_FOR).order_by()
     for client_id, last in trained.values_list("block__client").annotate(Max("trained_on")):
         people[client_id].last_session = last
 
@@ -312,7 +263,8 @@ def _give_pain(people: Mapping[int, Person], ids: Sequence[int], today: date) ->
     """Open reports, and those of the last weeks beside them."""
     recent = Q(felt_on__gt=today - BACK)
     reports = PainReport.objects.filter(recent | Q(state=PainReport.State.OPEN), client__in=ids)
-    for report in reports.select_related("exercise", "session").order_by("felt_on", "pk"):
+    reports = reports.select_related("exercise", "session").only(*PAIN)
+    for report in reports.order_by("felt_on", "pk"):
         person = people[report.client_id]
         person.earlier_pains.append(report)
         if report.state == PainReport.State.OPEN:
@@ -326,6 +278,7 @@ def _flagged(ids: Sequence[int], today: date) -> list[SessionNote]:
         .exclude(flags=[])
         .filter(Q(session__trained_on__gt=today - FLAG_DAYS) | Q(session__planned_on__gt=today - FLAG_DAYS))
         .select_related("session__block")
+        .only(*NOTED)
     )
     return [row for row in rows if any(not flag.get("seen") for flag in row.flags)]
 
@@ -365,7 +318,7 @@ def _room(people: Iterable[Person]) -> tuple[tuple[Person, Near], ...]:
     )
 
 
-def _turn(people: Iterable[Person], ids: Sequence[int], today: date) -> Turn:
+def _turn(people: Iterable[Person], decided: int, today: date) -> Turn:
     """How far the week's turn has come: logs read, decisions taken, sheets sent for the week ahead."""
     since = today - TURN
     came = read = due = sent = 0
@@ -378,8 +331,6 @@ def _turn(people: Iterable[Person], ids: Sequence[int], today: date) -> Turn:
         due += len(person.due)
         sent += sum(one.sent for one in person.due)
         waiting += len(person.proposals)
-    start = timezone.make_aware(datetime.combine(since, time.min))
-    decided = Proposal.objects.filter(client__in=ids, decided_at__gte=start).count()
     return Turn((read, came), (decided, decided + waiting), (sent, due))
 
 

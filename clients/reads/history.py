@@ -1,13 +1,16 @@
 """What a client has done, as engine terms: exposures by exercise, in the unit of the place that asks."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
+from typing import NamedTuple
 
-from clients.models import Client, LoggedSet, TargetSet
+from clients.models import Client, LoggedPart, LoggedSet, TargetSet
 from programs.engine import terms
 from programs.models import Exercise
+from programs.units import GRAMS_PER_UNIT, Load
 
 GRAMS_PER_KILOGRAM = 1000
 STALE_BODYWEIGHT_DAYS = 30
@@ -32,24 +35,33 @@ def slot_of(slot_key: str, occurrence: int | None) -> str:
 
 
 def history_of(client: Client, unit: str, *, since: date | None = None) -> History:
-    """Everything that counts, in five queries however long it is: sets, their parts, targets, bodyweight, sessions."""
-    rows = LoggedSet.objects.for_client(client).counting().select_related("session").prefetch_related("parts")
+    """Everything that counts, in four queries however long it is: sets with their sessions, parts, targets, bodyweight.
+
+    Rows are read as plain values, not made into models: three years are some ten thousand sets.
+    """
+    rows = LoggedSet.objects.for_client(client).counting()
+    parts = LoggedPart.objects.filter(logged_set__client=client, logged_set__state=LoggedSet.State.COUNTS)
     if since is not None:
         rows = rows.filter(performed_on__gte=since)
-    grouped: dict[tuple[int, date, str, str], list[LoggedSet]] = defaultdict(list)
-    for row in rows.in_order():
-        slot = slot_of(row.slot_key, row.occurrence) if row.slot_key else ""
-        grouped[row.exercise_id, row.performed_on, slot, str(row.place_id or "")].append(row)
-    asked = _asked(client, grouped.values(), unit)
+        parts = parts.filter(logged_set__performed_on__gte=since)
+    later: dict[int, list[_Part]] = defaultdict(list)
+    for pk, *rest in parts.order_by("logged_set", "number").values_list("logged_set", "sort", "reps", *_LOAD):
+        later[pk].append(_Part(*rest))
+    grouped: dict[tuple[int, date, str, str], list[_Set]] = defaultdict(list)
+    for values in rows.in_order().values_list(*_SET):
+        one = _Set(*values)
+        slot = slot_of(one.slot_key, one.occurrence) if one.slot_key else ""
+        grouped[one.exercise, one.day, slot, str(one.place or "")].append(one)
+    asked = _asked(client, {sets[0].session for sets in grouped.values() if sets[0].session is not None}, unit)
     found: dict[int, list[terms.Exposure]] = defaultdict(list)
     for (exercise_id, day, slot, place), sets in grouped.items():
         first = sets[0]
         found[exercise_id].append(
             terms.Exposure(
                 day=day,
-                done=tuple(set_done(row, unit) for row in sets),
-                asked=asked.get((first.session_id, exercise_id), ()),
-                deload=first.session.deload if first.session is not None else False,
+                done=tuple(done for one in sets for done in _done(one, later.get(one.pk, ()), unit)),
+                asked=asked.get((first.session, exercise_id), ()),
+                deload=bool(first.deload),
                 slot=slot,
                 place=place,
                 bodyweight=_in_unit(first.bodyweight_grams, unit),
@@ -63,27 +75,88 @@ def history_of(client: Client, unit: str, *, since: date | None = None) -> Histo
     )
 
 
-def set_done(row: LoggedSet, unit: str) -> terms.SetDone:
-    """One logged set as the engine reads it; the weaker side counts where the sides differ."""
-    sides = [part.reps for part in row.parts.all() if part.sort in ("left", "right") and part.reps is not None]
-    load = row.load
-    return terms.SetDone(
-        reps=min(sides) if sides else row.reps,
-        load=load.in_unit(unit) if load is not None and load.unit in ("kg", "lb") else _bare(row),
-        rir=None if row.rir is None else float(row.rir),
-        kind=row.kind,
-        seconds=row.seconds,
-        metres=row.metres,
-        as_planned=row.as_planned,
-        stopped_for_pain=row.stopped_for_pain,
+_LOAD = ("load_value", "load_unit")
+_SET = (
+    "pk",
+    "exercise",
+    "performed_on",
+    "slot_key",
+    "occurrence",
+    "place",
+    "session",
+    "session__deload",
+    "bodyweight_grams",
+    "reps",
+    "seconds",
+    "metres",
+    "rir",
+    "kind",
+    "as_planned",
+    "stopped_for_pain",
+    *_LOAD,
+)
+
+
+class _Set(NamedTuple):
+    """One logged set as read, in the order of ``_SET``."""
+
+    pk: int
+    exercise: int
+    day: date
+    slot_key: str
+    occurrence: int | None
+    place: int | None
+    session: int | None
+    deload: bool | None
+    bodyweight_grams: int | None
+    reps: int | None
+    seconds: int | None
+    metres: int | None
+    rir: Decimal | None
+    kind: str
+    as_planned: bool
+    stopped_for_pain: bool
+    load: Decimal | None
+    load_unit: str
+
+
+class _Part(NamedTuple):
+    sort: str
+    reps: int | None
+    load: Decimal | None
+    load_unit: str
+
+
+def _done(one: _Set, parts: Sequence[_Part], unit: str) -> Iterator[terms.SetDone]:
+    """One logged set as the engine reads it, its later parts behind it; where sides differ the weaker one counts."""
+    sides = [part.reps for part in parts if part.sort in ("left", "right") and part.reps is not None]
+    load = _load(one.load, one.load_unit, unit)
+    yield terms.SetDone(
+        reps=min(sides) if sides else one.reps,
+        load=load,
+        rir=None if one.rir is None else float(one.rir),
+        kind=one.kind,
+        seconds=one.seconds,
+        metres=one.metres,
+        as_planned=one.as_planned,
+        stopped_for_pain=one.stopped_for_pain,
     )
+    for part in parts:
+        if part.sort in ("drop", "pause"):
+            own = _load(part.load, part.load_unit, unit) if part.load is not None else load
+            yield terms.SetDone(reps=part.reps, load=own, kind="drop")
+
+
+def _load(value: Decimal | None, own: str, unit: str) -> float | None:
+    """In the asked unit; what has no weight (a hole, a band) as its number."""
+    if value is None:
+        return None
+    if own == unit or own not in GRAMS_PER_UNIT or unit not in GRAMS_PER_UNIT:
+        return float(value)
+    return Load(value, own).in_unit(unit)
 
 
 def target_term(row: TargetSet, unit: str) -> terms.TargetSet:
-    load = row.load
-    value = None
-    if load is not None:
-        value = load.in_unit(unit) if load.unit in ("kg", "lb") else float(load.value)
     return terms.TargetSet(
         kind=row.kind,
         reps_low=row.reps_low,
@@ -91,15 +164,11 @@ def target_term(row: TargetSet, unit: str) -> terms.TargetSet:
         open_ended=row.open_ended,
         seconds=row.seconds,
         metres=row.metres,
-        load=value,
+        load=_load(row.load_value, row.load_unit, unit),
         rir=None if row.rir is None else float(row.rir),
         rest_s=row.rest_s,
         tempo=row.tempo,
     )
-
-
-def _bare(row: LoggedSet) -> float | None:
-    return None if row.load_value is None else float(row.load_value)
 
 
 def _in_unit(grams: int | None, unit: str) -> float | None:
@@ -109,15 +178,55 @@ def _in_unit(grams: int | None, unit: str) -> float | None:
 
 
 def _asked(
-    client: Client, groups: Iterable[list[LoggedSet]], unit: str
+    client: Client, sessions: Collection[int], unit: str
 ) -> dict[tuple[int | None, int], tuple[terms.TargetSet, ...]]:
-    sessions = {row.session_id for group in groups for row in group if row.session_id is not None}
+    """What was asked for, by session and exercise."""
     targets = TargetSet.objects.filter(
-        prescription__session__in=sessions, prescription__session__block__client=client
-    ).select_related("prescription")
+        prescription__session__in=sessions,
+        prescription__session__block__client=client,
+        prescription__exercise__isnull=False,
+    ).order_by("prescription__position", "number")
     found: dict[tuple[int | None, int], list[terms.TargetSet]] = defaultdict(list)
-    for target in targets.order_by("prescription__position", "number"):
-        exercise_id = target.prescription.exercise_id
-        if exercise_id is not None:
-            found[target.prescription.session_id, exercise_id].append(target_term(target, unit))
+    for (
+        session,
+        exercise,
+        low,
+        high,
+        rir,
+        value,
+        own,
+        kind,
+        opened,
+        seconds,
+        metres,
+        rest,
+        tempo,
+    ) in targets.values_list(
+        "prescription__session",
+        "prescription__exercise",
+        "reps_low",
+        "reps_high",
+        "rir",
+        *_LOAD,
+        "kind",
+        "open_ended",
+        "seconds",
+        "metres",
+        "rest_s",
+        "tempo",
+    ):
+        found[session, exercise].append(
+            terms.TargetSet(
+                kind=kind,
+                reps_low=low,
+                reps_high=high,
+                open_ended=opened,
+                seconds=seconds,
+                metres=metres,
+                load=_load(value, own, unit),
+                rir=None if rir is None else float(rir),
+                rest_s=rest,
+                tempo=tempo,
+            )
+        )
     return {key: tuple(sets) for key, sets in found.items()}

@@ -18,7 +18,8 @@ from clients.acts import HEALTH_ACTS, act_words
 from clients.desk_rows import Row, doubt_row, drawn_icon, more_row, no_block_row, plain_row, proposal_row, row_of
 from clients.desk_week import room_rows, sheets_row
 from clients.models import LoggedSet, Proposal, SessionNote, TrainingSession
-from clients.reads.desk import Desk, Person, desk_of, shown_proposals
+from clients.reads.desk import Desk, desk_of, shown_proposals
+from clients.reads.desk_people import Person
 from clients.services import logs, proposals, sheets
 from clients.views.common import back_to, own_client, undo_tag
 from coachdesk.practice import journal
