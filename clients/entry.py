@@ -154,7 +154,12 @@ def _checked(values: SetValues, load: Load | None, rir: Decimal | None, facts: M
 
 
 def _amount(facts: Mapping[str, Any], count: int) -> SetValues:
-    return SetValues(**{facts["rep_unit"]: count})
+    unit = facts["rep_unit"]
+    return SetValues(
+        reps=count if unit == "reps" else None,
+        seconds=count if unit == "seconds" else None,
+        metres=count if unit == "metres" else None,
+    )
 
 
 def _amount_sentence(facts: Mapping[str, Any]) -> str:

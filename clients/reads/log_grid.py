@@ -120,7 +120,7 @@ def grid_of(session: TrainingSession, *, extra: int = 0, upto: Mapping[int, int]
 
 def _version(session: TrainingSession, logged: Sequence[LoggedSet]) -> SheetVersion | None:
     """The sheet that was trained from; before that the one that is out, else the newest."""
-    versions = list(session.versions.order_by("-number"))  # type: ignore[attr-defined]
+    versions = list(session.versions.order_by("-number"))
     used = {row.version_id for row in logged if row.version_id is not None}
     return (
         next((version for version in versions if version.pk in used), None)
@@ -162,15 +162,16 @@ def _line(line: Mapping[str, Any], logged: Sequence[LoggedSet], extra: int, room
     for place, number in enumerate(sorted(numbers)[:MOST_COLUMNS]):
         target = next((target for target in targets if target["number"] == number), None)
         last = wording.last_of(line, place) if target is not None else None
-        row, *rivals = known.get(number, [None])
+        answers = known.get(number, [])
+        standing = answers[0] if answers else None
         cells.append(
             Cell(
                 line=int(line["number"]),
                 number=number,
                 target=target,
-                row=row,
-                rivals=tuple(one for one in rivals if one is not None),
-                shown=cell_text(values_of(row), line) if row is not None else "",
+                row=standing,
+                rivals=tuple(answers[1:]),
+                shown=cell_text(values_of(standing), line) if standing is not None else "",
                 last=_last_words(line, last),
                 aim=_aim(line, target) if target is not None else "",
             )

@@ -332,7 +332,7 @@ class Review:
 
     def _regions(self, exercise_id: int) -> tuple[terms.RegionShare, ...]:
         if exercise_id not in self._shares:
-            rows: Any = self.exercises[exercise_id].regions  # type: ignore[attr-defined]
+            rows: Any = self.exercises[exercise_id].regions
             self._shares[exercise_id] = tuple(
                 terms.RegionShare(row.region, row.share, row.stretched) for row in rows.all()
             )

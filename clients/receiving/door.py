@@ -234,7 +234,7 @@ def _again(known: LoggedSet, values: SetValues, arrival: Arrival) -> Received:
     if known.state == LoggedSet.State.TAKEN_BACK or values_of(known).content() == content:
         return Received(known, "known")
     # A late retry of what a coach has corrected since must not put it back.
-    corrected = known.revisions.filter(replaced_by__isnull=False)  # type: ignore[attr-defined]
+    corrected = known.revisions.filter(replaced_by__isnull=False)
     if arrival.recorded_by is None and any(row.values == content for row in corrected):
         return Received(known, "known")
     _revise(known, values, arrival.recorded_by)

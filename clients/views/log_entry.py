@@ -89,7 +89,7 @@ def _received(request: CoachRequest, session: TrainingSession, extra: int) -> Ht
     if message:
         shown.known_message = Original.objects.filter(client=grid.client, way="message", digest=digest).first()
         chosen = {
-            int(name.removeprefix("which-")): value
+            int(name.removeprefix("which-")): str(value)
             for name, value in data.items()
             if re.fullmatch(r"which-\d{1,3}", name) and value
         }
@@ -190,8 +190,9 @@ def _typed(data: QueryDict, grid: Grid, shown: Shown, language: str) -> tuple[li
             taken_back.append(cell.row)
         elif values_of(cell.row).amounts() != values.amounts():
             # A correction of the numbers keeps what the cell does not show.
-            kept = {"note": cell.row.note, "stopped_for_pain": cell.row.stopped_for_pain, "kind": cell.row.kind}
-            typed.append(TypedSet(*key, replace(values, **kept), corrects=cell.row))
+            row = cell.row
+            kept = replace(values, note=row.note, stopped_for_pain=row.stopped_for_pain, kind=row.kind)
+            typed.append(TypedSet(*key, kept, corrects=row))
     return typed, taken_back
 
 

@@ -68,7 +68,7 @@ def client_logs(request: CoachRequest, public_id: str) -> HttpResponse:
 
 
 def _session_row(session: TrainingSession, today: date) -> dict[str, Any]:
-    rows = list(session.logged_sets.all())  # type: ignore[attr-defined]
+    rows = list(session.logged_sets.all())
     state = TrainingSession.State
     planned = session.state == state.PLANNED
     past = planned and session.planned_on is not None and session.planned_on < today
