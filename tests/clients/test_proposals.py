@@ -207,7 +207,7 @@ def test_accepting_writes_the_new_sets(ana, ben, after_five_weeks):
     proposals.accept(waiting(ben).get(), ana)
     after_five_weeks.refresh_from_db()
     assert {row.load_value for row in after_five_weeks.target_sets.all()} == {Decimal(21)}
-    assert [reason["code"] for reason in after_five_weeks.reasons][0] == "sets_used"
+    assert after_five_weeks.reasons[0]["code"] == "sets_used"
     decided = Proposal.objects.get(session=after_five_weeks.session)
     assert (decided.state, decided.decided_by, decided.decided["load"]) == (Proposal.State.ACCEPTED, ana, 21)
     assert proposals.refresh(ben) == 0
@@ -296,8 +296,7 @@ def test_pain_that_came_in_a_moment_ago_keeps_plain_ones_back(ana, ben, after_fi
 def out(ana, after_five_weeks):
     """The undecided session's sheet, sent before the guard was there to ask."""
     TargetSet.objects.filter(prescription=after_five_weeks).update(load_value=20, load_unit="kg", load_grams=20000)
-    version = sheets.issue_sheet(after_five_weeks.session, ana).version
-    return version
+    return sheets.issue_sheet(after_five_weeks.session, ana).version
 
 
 def loads_of(version):
