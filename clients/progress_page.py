@@ -83,12 +83,20 @@ def verdict_sentence(lift: Lift, unit: str) -> str:
         "stall": _("Stalled: the change a week lies between %(low)s and %(high)s %%."),
         "flat": _("Flat: the change a week lies between %(low)s and %(high)s %%."),
     }[trend.verdict]
-    if trend.verdict == "progressing" and trend.weekly_percent <= 0:
+    # The last sessions or a record may decide before the whole line follows.
+    rising = round(trend.weekly_percent, 1) > 0
+    if trend.verdict == "progressing" and not rising:
         opening = _("A record, though the line says between %(low)s and %(high)s %% a week.")
+    elif trend.verdict == "breakthrough" and not rising:
+        opening = _("A leap, though the line says between %(low)s and %(high)s %% a week.")
+    elif trend.verdict == "regress" and round(trend.weekly_percent, 1) >= 0:
+        opening = _("Going down lately, though the line says between %(low)s and %(high)s %% a week.")
     sentences = [opening % params]
+    sentences += [sentence_of(reason, None, unit) for reason in trend.reasons if reason.code.startswith("recent_mean_")]
     if len(trend.line) > 1:
         ends = {"old": figure(trend.line[0].value), "new": figure(trend.line[-1].value), "unit": unit}
-        sentences.append(_("From %(old)s to %(new)s %(unit)s.") % ends)
+        if ends["old"] != ends["new"]:
+            sentences.append(_("From %(old)s to %(new)s %(unit)s.") % ends)
     if trend.records:
         newest = trend.records[-1].day
         sentences.append(_("The last record came on %s.") % wording.day(newest, "j F"))

@@ -42,7 +42,7 @@ from programs.units import Load, columns, load_of
 
 WEEKS_BEFORE = 12
 WEEKS = 14
-DELOAD_WEEKS = (6, 12)
+DELOAD_WEEKS = (5, 10)
 SEED = 20260302
 WEEK_DAYS = 7
 RECENT_REPS = 8

@@ -177,7 +177,7 @@ class Words(Mapping[str, str]):
 
     def _day(self, value: str) -> str:
         try:
-            return date_format(date.fromisoformat(value))
+            return date_format(date.fromisoformat(value), "j M Y")
         except ValueError:
             return self.names.get(value, value)
 

@@ -259,7 +259,7 @@ def test_loads_carry_the_unit_and_numbers_the_decimal_mark_of_the_language():
 
 def test_sets_done_are_told_in_what_they_were_counted_in():
     assert sentence("sets_used", {"day": "2026-03-02", "load": 60.0, "reps": "8/8/7", "rir": "2/1/1"}, unit="kg") == (
-        "March 2, 2026: 60\u00a0kg × 8/8/7 with 2/1/1 in reserve."
+        "2 Mar 2026: 60\u00a0kg × 8/8/7 with 2/1/1 in reserve."
     )
     assert "45/40\u00a0s" in sentence("sets_used", {"day": "2026-03-02", "seconds": "45/40"})
 
