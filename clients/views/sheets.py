@@ -59,9 +59,7 @@ def _page(
         ),
         "holds": [health_sentence(hold) for hold in holds] if request.user.sees_health else [],
         "held": bool(holds),
-        "undecided": [
-            {"session": line.session, "exercise": line.exercise.name} for line in undecided if line.exercise is not None
-        ],
+        "undecided": _by_session(undecided),
         "address": address,
         "until": link.expires_at if address and link else None,
         "code": pdf.code_for(address, "#fff") if address and reach != "this_machine" else "",
@@ -69,6 +67,15 @@ def _page(
         "here": request.get_full_path() if request.method == "GET" else _address(client, week),
     }
     return render(request, "clients/sheets/sheets.html", context, status=status)
+
+
+def _by_session(lines: Iterable[Any]) -> list[dict[str, Any]]:
+    """Lines without a load, told once a session."""
+    found: dict[int, dict[str, Any]] = {}
+    for line in lines:
+        entry = found.setdefault(line.session_id, {"session": line.session, "exercises": []})
+        entry["exercises"].append(line.exercise.name)
+    return list(found.values())
 
 
 def _week(block: Block, cycle: int, sessions: list[TrainingSession], current: int | None) -> dict[str, Any]:
