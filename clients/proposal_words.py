@@ -14,6 +14,7 @@ from programs.reasons import sentence_of
 
 Word = str | Promise
 EVIDENCE = "sets_used"
+NOTHING = "0"
 LOAD_UNITS = ("kg", "lb")
 
 # The flag's word, and what the change is, by the engine's name for it.
@@ -61,11 +62,7 @@ class Figure:
     old: str
     new: str
     unit: str = ""
-
-    @property
-    def small(self) -> bool:
-        """Whether it is no load but sets and reps, which need more room."""
-        return self.unit not in LOAD_UNITS
+    small: bool = True  # no load but words, or sets and reps, which need more room
 
 
 def flag_word(kind: str) -> str:
@@ -110,17 +107,28 @@ def figure(proposal: Proposal) -> Figure:
     if not new.get("sets"):
         return Figure("", _("left out"))
     was, now = _load(old), _load(new)
-    shown_unit = unit if unit in LOAD_UNITS else ""
-    if was and now and was != now:
-        return Figure(was, now, shown_unit)
-    if now and not was:
-        return Figure("", now, shown_unit)
+    if now and was != now:
+        return _of_load(was, now, unit, proposal)
     if old.get("sets") == new.get("sets") and _amount(old) != _amount(new):
         return Figure(_amount(old), _amount(new), _("reps") if new.get("reps_low") is not None else "")
     asked_before, asked_now = asked_words(old), asked_words(new)
     if asked_before != asked_now:
         return Figure(asked_before, asked_now)
-    return Figure("", now or asked_now, shown_unit if now else "")
+    return _of_load("", now, unit, proposal) if now else Figure("", asked_now)
+
+
+def _of_load(was: str, now: str, unit: str, proposal: Proposal) -> Figure:
+    """A load as it is meant: help of a machine, or what is added to the body, with its unit."""
+    if unit not in LOAD_UNITS:
+        return Figure(was, now)
+    exercise = proposal.exercise
+    if exercise.load_entry == "assisted":
+        return Figure(was, now, _("%(unit)s help") % {"unit": unit}, small=False)
+    if exercise.load_entry == "added" and exercise.bodyweight_fraction:
+        if now == NOTHING and not was:
+            return Figure("", _("bodyweight"))
+        return Figure(was, now if now == NOTHING else f"+{now}", unit, small=False)
+    return Figure(was, now, unit, small=False)
 
 
 def _load(ask: Mapping[str, Any]) -> str:

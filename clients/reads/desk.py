@@ -44,6 +44,8 @@ SHOWN = (
     "new",
     "reasons",
     "exercise__name",
+    "exercise__load_entry",
+    "exercise__bodyweight_fraction",
     "session__name",
     "session__cycle",
     "session__planned_on",

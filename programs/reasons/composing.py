@@ -140,7 +140,7 @@ WARNINGS: dict[str, str | Promise] = {
         "Pulls to presses stand at %(n_ratio)s; %(n_low)s to %(n_high)s is balanced. Move sets from one to the other."
     ),
     "week.region_thin": _(
-        "The %(region)s get %(sets)s a week; %(n_wanted)s would be a fair part of the whole. "
+        "For the %(region)s there are %(sets)s a week; %(n_wanted)s would be a fair part of the whole. "
         "Swap one in that aims there."
     ),
     "week.many_priorities": _(
@@ -166,7 +166,9 @@ DOSE: dict[str, str | Promise] = {
     "dose_over": _("%(n_by)s over the range of %(n_low)s to %(n_high)s sets a week."),
     "dose_far_over": _("Far over: %(n_by)s above the range of %(n_low)s to %(n_high)s sets a week."),
     "dose_watched": _("Watched only; no range is set."),
-    "region_thin": _("The %(region)s get %(n_counted)s sets; %(n_wanted)s would be a fair part of the whole."),
+    "region_thin": _(
+        "For the %(region)s there are %(n_counted)s sets; %(n_wanted)s would be a fair part of the whole."
+    ),
     "dose_rise_fine": _("%(n_now)s sets after %(n_mean)s a week: a small rise."),
     "dose_rise_warn": _("%(n_now)s sets after %(n_mean)s a week: %(n_percent)s %% more."),
     "dose_rise_ask": _("%(n_now)s sets after %(n_mean)s a week: %(n_percent)s %% more. Is that meant?"),

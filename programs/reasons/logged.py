@@ -66,7 +66,7 @@ PAIN: dict[str, str | Promise] = {
     "stopped_for_pain": _("A set was stopped for pain: nothing rises."),
     "pain_stop": _("Paused for pain until you decide."),
     "pain_freeze": _("Held back for pain: at least %(n_rir)s stay in reserve, nothing rises."),
-    "pain_lighter": _("Lighter than %(load_old)s for now: %(load_new)s."),
+    "pain_lighter": _("For now %(load_new)s instead of %(load_old)s."),
     "pain_return": _("The pain has settled: back to it, carefully."),
     "pain_return_load": _("The pain has settled: back at %(n_percent)s %% of %(load_old)s, then in small steps."),
     "pain_score": _("Pain %(n_score)s of 10 on %(day)s."),
@@ -104,8 +104,8 @@ ESTIMATE: dict[str, str | Promise] = {
 }
 TREND: dict[str, str | Promise] = {
     "slope": _("%(n_percent)s %% a week, likely between %(n_low)s and %(n_high)s %%."),
-    "few_sessions": _("%(n_sessions)s sessions that tell something; %(n_needed)s are needed."),
-    "short_span": _("They span %(n_days)s days; %(n_needed)s are needed."),
+    "few_sessions": _("Sessions that tell something: %(n_sessions)s of the %(n_needed)s it takes."),
+    "short_span": _("They span %(n_days)s of the %(n_needed)s days it takes."),
     "low_adherence": _("%(n_percent)s %% of what was planned was done; %(n_needed)s %% are needed."),
     "recent_deload": _("The easier week around %(day)s is too near."),
     "recent_layoff": _("The return on %(day)s is too near."),

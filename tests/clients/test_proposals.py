@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 
 from clients.models import LoggedSet, PainReport, Proposal, SheetVersion, TargetSet, TrainingSession
+from clients.proposal_words import figure
 from clients.services import proposals, sheets
 from clients.services.proposals import Change, Overtaken
 from coachdesk.practice import journal
@@ -407,3 +408,20 @@ def test_a_sheet_that_was_trained_from_is_not_taken_back(ana, out):
         journal.undo(JournalEntry.objects.get(act="sheet.issue"), ana)
     out.refresh_from_db()
     assert out.state == SheetVersion.State.ISSUED
+
+
+@pytest.mark.parametrize(
+    ("entry", "on_body", "old", "new", "shown"),
+    [
+        ("total", False, "72.5", "75", ("72.5", "75", "kg")),
+        ("assisted", True, "0", "10", ("0", "10", "kg help")),
+        ("added", True, "0", "1.25", ("0", "+1.25", "kg")),
+        ("added", True, "0", "0", ("", "bodyweight", "")),
+    ],
+)
+def test_a_proposed_load_is_shown_as_it_is_meant(press, entry, on_body, old, new, shown):
+    press.load_entry, press.bodyweight_fraction = entry, Decimal(1) if on_body else None
+    asked = {"sets": 3, "reps_low": 6, "reps_high": 8, "unit": "kg"}
+    proposal = Proposal(exercise=press, old={**asked, "load": old}, new={**asked, "load": new})
+    found = figure(proposal)
+    assert (found.old, found.new, found.unit) == shown
