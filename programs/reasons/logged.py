@@ -113,7 +113,7 @@ TREND: dict[str, str | Promise] = {
     "no_record": _("No better set in %(n_sessions)s sessions over %(n_days)s days."),
     "not_told_from_flat": _("A change this small can’t be told from none."),
     "recent_mean_lower": _(
-        "The last three sessions lie %(n_percent)s %% off the three before; from %(n_detectable)s %% on it counts."
+        "The last three sessions differ by %(n_percent)s %% from the three before; from %(n_detectable)s %% on it counts."
     ),
     "recent_mean_higher": _(
         "The last two sessions lie %(n_percent)s %% above the best before; from %(n_detectable)s %% on it counts."
