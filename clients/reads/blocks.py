@@ -9,6 +9,7 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from clients.models import Block, Client, Prescription, TargetSet, TrainingSession
+from clients.sheets.wording import clock
 from programs.reasons import sentence_of
 from programs.reasons.words import NBSP, number
 
@@ -88,10 +89,11 @@ def lines_of(session: TrainingSession) -> list[Line]:
     rows = list(session.prescriptions.all())
     names = {row.exercise.key: row.exercise.name for row in rows if row.exercise is not None}
     brackets = _brackets([row.superset if row.exercise_id else "" for row in rows])
-    return [_line(row, names, bracket) for row, bracket in zip(rows, brackets, strict=True)]
+    unit = session.block.place.unit
+    return [_line(row, names, bracket, unit) for row, bracket in zip(rows, brackets, strict=True)]
 
 
-def _line(row: Prescription, names: Mapping[str, str], bracket: str) -> Line:
+def _line(row: Prescription, names: Mapping[str, str], bracket: str, unit: str) -> Line:
     if row.exercise is None:
         minutes = _("%(minutes)d min") % {"minutes": row.minutes} if row.minutes else ""
         return Line(row.text, minutes, "", "", "", "", bracket, True, frozenset(), "")
@@ -102,11 +104,11 @@ def _line(row: Prescription, names: Mapping[str, str], bracket: str) -> Line:
         sets=_sets(targets),
         load=_("to find") if row.finds_load else _each([load_of_set(target, row.exercise) for target in targets]),
         rir=_each(["–" if target.rir is None else number(target.rir) for target in targets]),
-        rest=_each(["–" if target.rest_s is None else f"{target.rest_s}{NBSP}s" for target in targets]),
+        rest=_each(["–" if target.rest_s is None else clock(target.rest_s) for target in targets]),
         bracket=bracket,
         free=False,
         pinned=frozenset(row.pinned),
-        why=" ".join([row.reason_text, *(sentence_of(reason, names) for reason in row.reasons)]).strip(),
+        why=" ".join([row.reason_text, *(sentence_of(reason, names, unit) for reason in row.reasons)]).strip(),
     )
 
 

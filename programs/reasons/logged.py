@@ -55,8 +55,8 @@ NEXT_STEP: dict[str, str | Promise] = {
     "after_deload": _("After the easier week: back to %(load_load)s, the last load that went well."),
     "after_deload/bare": _("After the easier week: back to what went well before."),
     "absence": _(
-        "Away for %(n_days)s days: %(n_percent)s %% of the load, %(n_sets_percent)s %% of the sets, whole again within "
-        "%(n_weeks)s weeks."
+        "Away for %(n_days)s days: %(n_percent)s %% of the load, %(n_sets_percent)s %% of the sets. "
+        "Weeks until it is whole again: %(n_weeks)s."
     ),
     "absence_find_load": _("Away too long to reckon: find the load again, not above %(load_most)s."),
     "nothing_lighter_on_offer": _("%(load_load)s is the lightest on offer."),
@@ -113,7 +113,8 @@ TREND: dict[str, str | Promise] = {
     "no_record": _("No better set in %(n_sessions)s sessions over %(n_days)s days."),
     "not_told_from_flat": _("A change this small can’t be told from none."),
     "recent_mean_lower": _(
-        "The last three sessions differ by %(n_percent)s %% from the three before; from %(n_detectable)s %% on it counts."
+        "The last three sessions differ by %(n_percent)s %% from the three before; "
+        "from %(n_detectable)s %% on it counts."
     ),
     "recent_mean_higher": _(
         "The last two sessions lie %(n_percent)s %% above the best before; from %(n_detectable)s %% on it counts."
