@@ -136,7 +136,7 @@ def test_starting_composes_and_opens_the_board(as_ana, ben, week):
         ({"deload_weeks": "four"}, "Write week numbers with a comma between them, such as 4, 8."),
         ({"starts_on": "soon"}, "Write the date as 2026-03-31."),
         ({"outline": "999999"}, "Choose a template from the list."),
-        ({"place": ""}, "This field is required."),
+        ({"place": ""}, "Fill this in."),
     ],
 )
 def test_bad_input_is_told_beside_its_field_and_nothing_typed_is_lost(as_ana, ben, week, changes, said):

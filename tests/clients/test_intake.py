@@ -162,7 +162,7 @@ def test_a_later_step_is_not_skipped_to(as_ana, ben):
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({"name": ""}, "This field is required"),
+        ({"name": ""}, "Fill this in"),
         ({"date_of_birth": "2190-01-01"}, "still to come"),
         ({"date_of_birth": "1850-01-01"}, "more than 120 years"),
         ({"date_of_birth": "2015-01-01"}, "under 18 needs a guardian"),

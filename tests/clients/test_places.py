@@ -289,7 +289,7 @@ def test_each_kind_has_a_form_that_fits(as_ana, room, kind, data, loads):
     ("kind", "data", "said"),
     [
         ("dumbbell", {"weights": "2–20", "unit": "kg"}, "in which steps"),
-        ("dumbbell", {"weights": "", "unit": "kg"}, "This field is required"),
+        ("dumbbell", {"weights": "", "unit": "kg"}, "Fill this in"),
         ("cable", {"marked": "weights", "holes": "", "unit": "kg"}, "Write the weights"),
         ("cable", {"marked": "numbers", "settings": "", "unit": "kg"}, "how many numbers"),
         ("band", {"bands": "red\nred"}, "the same name"),

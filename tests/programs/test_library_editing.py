@@ -145,7 +145,7 @@ def test_adding_can_not_be_undone_once_a_client_has_to_do_with_it(as_ana, ben):
 @pytest.mark.parametrize(
     "changes, field, sentence",
     [
-        ({"name": ""}, "id_name", "This field is required."),
+        ({"name": ""}, "id_name", "Fill this in."),
         ({"rep_high": "5"}, "id_rep_high", "The upper end is below the lower one."),
         ({"tempo": "fast"}, "id_tempo", "Four figures in seconds"),
         ({"load_entry": "band"}, "id_load_entry", "Bands are named"),

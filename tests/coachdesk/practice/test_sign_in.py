@@ -82,7 +82,7 @@ def test_the_code_is_readable_by_its_owner_alone(db):
         ("password", "1234567890123", "numeric"),
         ("email", "not-an-address", "email"),
         ("time_zone", "Mars/Base", "time_zone"),
-        ("name", "", "required"),
+        ("name", "", "Fill this in"),
     ],
 )
 def test_bad_set_up_input_is_named_beside_its_field_and_nothing_typed_is_lost(client, db, field, value, said):
