@@ -44,7 +44,7 @@ class World:
         days = [{"day": "full", "occurrence": number, "weekday": 3 * number} for number in (0, 1)]
         document = {"picks": [], "order": {"full": [slot.key]}, "days": days}
         draft = DraftFactory(client=ben, outline=day.outline, document=document)
-        session = TrainingSessionFactory(block__client=ben, block__outline=day.outline)
+        session = TrainingSessionFactory(block__client=ben, block__outline=day.outline, position=0)
         line = PrescriptionFactory(session=session)
         document = sheet_document(ben, session, line)
         version = SheetVersion.objects.create(session=session, number=1, document=document, digest="d" * 64)

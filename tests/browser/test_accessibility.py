@@ -76,6 +76,7 @@ def world(django_db_setup: None, django_db_blocker: Any) -> Iterator[World]:
         call_command("flush", interactive=False, verbosity=0)
 
 
+@pytest.mark.django_db
 @pytest.mark.parametrize(("size", "theme"), [(DESK, "light"), (NARROW, "dark")], ids=["wide-light", "narrow-dark"])
 def test_every_page(visit, world, size, theme):
     wrong = []
