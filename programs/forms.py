@@ -2,11 +2,13 @@
 
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.formats import number_format
+from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
 from programs import labels
@@ -28,6 +30,17 @@ def regions_by_group(first: Any) -> list[tuple[Any, Any]]:
     for region, group in vocabulary.GROUP_OF_REGION.items():
         grouped.setdefault(group, []).append((region, labels.REGIONS[region]))
     return [("", first), *((labels.GROUPS[group], grouped[group]) for group in vocabulary.GROUPS)]
+
+
+@lru_cache(maxsize=16)
+def _offered(language: str | None) -> dict[str, list[tuple[Any, Any]]]:
+    """What the filters of the library offer in the language that is spoken: sorted once, not for every page."""
+    loaded = (*vocabulary.LOADED_STATIONS, *vocabulary.EVERYWHERE)
+    return {
+        "region": regions_by_group(_("any")),
+        "pattern": any_of(labels.PATTERNS, _("any")),
+        "implement": any_of({kind: labels.STATIONS[kind] for kind in loaded}, _("any")),
+    }
 
 
 class LibraryFilter(forms.Form):
@@ -59,12 +72,8 @@ class LibraryFilter(forms.Form):
 
     def __init__(self, data: Any, *, places: Iterable[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(data, **kwargs)
-        loaded = (*vocabulary.LOADED_STATIONS, *vocabulary.EVERYWHERE)
-        self.fields["region"].choices = regions_by_group(_("any"))  # type: ignore[attr-defined]
-        self.fields["pattern"].choices = any_of(labels.PATTERNS, _("any"))  # type: ignore[attr-defined]
-        self.fields["implement"].choices = any_of(  # type: ignore[attr-defined]
-            {kind: labels.STATIONS[kind] for kind in loaded}, _("any")
-        )
+        for name, choices in _offered(get_language()).items():
+            self.fields[name].choices = choices  # type: ignore[attr-defined]
         self.fields["place"].choices = [("", _("anywhere")), *places]  # type: ignore[attr-defined]
 
     def wanted(self) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from clients.clock import today_for
 from clients.models import Block, Client, Limit, PainReport, Proposal, TrainingSession
-from clients.reads.health import Standing, standing_of
+from clients.reads.health import Standing, standing_of, standings_of
 from coachdesk.practice.models import Coach, Practice
 from programs import labels
 
@@ -128,10 +128,7 @@ def _joined(
 def client_rows(
     clients: Sequence[Client], coach: Coach, today: date, among: models.QuerySet[Client] | None = None
 ) -> list[Row]:
-    """The lines for these clients: six queries beside the three that health answers were prefetched with.
-
-    ``clients`` come with ``health_answers``, ``conditions`` and ``clearances`` prefetched.
-    """
+    """The lines for these clients: nine queries however many. ``among`` as in ``attendance_of``."""
     ids = [client.pk for client in clients]
     attendance = attendance_of(ids, today, among)
     wanted = _wanted(ids, among)
@@ -150,6 +147,7 @@ def client_rows(
         .filter(client__in=wanted)
         .values_list("client_id", "number", "starts_on", "weeks")
     }
+    standings = standings_of(clients, wanted, today)
     rows = []
     for client in clients:
         flags = []
@@ -158,7 +156,7 @@ def client_rows(
             flags.append(("pain" if coach.sees_health else "waiting", words))
         if client.intake_step:
             flags.append(("waiting", _("not taken in yet")))
-        elif client.status != Client.Status.LEFT and not standing_of(client, today).cleared:
+        elif client.status != Client.Status.LEFT and not standings[client.pk].cleared:
             flags.append(("caution", _("not cleared")))
         if client.pk in waiting:
             count = waiting[client.pk]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from typing import Literal
 
 from programs.drawings.hatch import hatch_box
@@ -30,6 +31,7 @@ PAIN_SCALE = 10
 SHARE_HATCH = 5
 
 
+@lru_cache(maxsize=1024)  # lists draw the same few counts again and again
 def tally_rule(
     done: int, total: int, *, title: str, width: float = 152, height: float = 18, ink: Ink = Ink.PAGE
 ) -> str:

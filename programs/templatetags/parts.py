@@ -1,7 +1,7 @@
 """What the reusable fragments need beyond Django's own tags: signs, the tally rule, toasts with an undo."""
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 
 from django import template
 from django.conf import settings
@@ -27,6 +27,7 @@ def naming(content: str) -> str:
 
 
 @register.simple_tag
+@lru_cache(maxsize=256)  # a row of a long list has several
 def icon(name: str, size: int = 16) -> SafeString:
     """A sign from the sprite, for pages. Drawn only: the word beside it says what it means."""
     width, height = _box(name)

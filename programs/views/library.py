@@ -1,16 +1,22 @@
 """The library: finding an exercise, and everything that is known of one."""
 
-from typing import Any
+from collections.abc import Iterable
+from datetime import datetime
+from functools import lru_cache
+from typing import Any, NamedTuple
+from uuid import UUID
 
 from django.core.paginator import Paginator
 from django.db.models import QuerySet
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, render
+from django.template.loader import render_to_string
 from django.urls import path
 from django.utils.cache import patch_vary_headers
 from django.utils.formats import number_format
-from django.utils.safestring import mark_safe
+from django.utils.safestring import SafeString, mark_safe
 from django.utils.text import capfirst
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
@@ -20,7 +26,7 @@ from programs.drawings.bodymap import body_map
 from programs.drawings.tally import share_bar
 from programs.engine import minutes
 from programs.forms import LibraryFilter
-from programs.models import Exercise
+from programs.models import Exercise, ExerciseJoint, ExerciseRegion
 from programs.placed import Placed, places_of
 from programs.reads import text_in
 
@@ -28,6 +34,25 @@ PAGE_ROWS = 40
 SETS_TIMED = 3
 SECONDS_A_MINUTE = 60
 PAGE_MAP_MM = 80
+ROWS_KEPT = 4096
+FINDERS_KEPT = 256
+PARTS_OF_A_SET = {2: "½", 1: "¼"}
+
+
+class Facts(NamedTuple):
+    """What a row of the list says of an exercise, without its shares and joints."""
+
+    pk: int
+    public_id: UUID
+    name: str
+    hidden_at: datetime | None
+    implement: str
+    limbs: str
+    rep_low: int
+    rep_high: int
+    rep_unit: str
+    rest_s: int
+    tempo: str
 
 
 @coach_required
@@ -35,24 +60,28 @@ PAGE_MAP_MM = 80
 def library(request: CoachRequest) -> HttpResponse:
     """The practice's exercises, by what is asked of them. A fragment for htmx, the same page without."""
     places = places_of(request.user.practice)
-    form = LibraryFilter(request.GET, places=[(place.key, place.name) for place in places])
+    named = tuple((place.key, place.name) for place in places)
+    form = LibraryFilter(request.GET, places=named)
     wanted = form.wanted()
     everything = Exercise.objects.for_practice(request.user.practice)
     listed = everything if "hidden" in wanted else everything.shown()
     found = _found(listed, wanted, places)
-    page = Paginator(found.with_facts(), PAGE_ROWS).get_page(request.GET.get("page"))
-    region = wanted.get("region", "")
+    page = Paginator(found.values_list(*Facts._fields), PAGE_ROWS).get_page(request.GET.get("page"))
     context = {
         "form": form,
         "wanted": wanted,
         "page": page,
-        "rows": [(exercise, _minutes(exercise)) for exercise in page],
+        "rows": _rows(page),
         "sets_timed": SETS_TIMED,
         "any": page.paginator.count > 0 or bool(wanted) or everything.exists(),
         "filters_on": len(wanted),
-        "region_map": _map([region] if region else [], [], _region_title(region)),
     }
     partly = bool(request.htmx) and not request.htmx.history_restore_request
+    if partly:
+        context["region_map"] = _region_map(get_language(), wanted.get("region", ""))
+    else:
+        asked = tuple((name, tuple(request.GET.getlist(name))) for name in form.fields if name != "q")
+        context["finder_fields"] = _finder_fields(get_language(), asked, named)
     response = render(request, "programs/library/_found.html" if partly else "programs/library/library.html", context)
     patch_vary_headers(response, ["HX-Request"])
     if partly:
@@ -103,16 +132,72 @@ def _found(rows: QuerySet, wanted: dict[str, Any], places: list[Placed]) -> Any:
     return found.counting_for(wanted["region"]) if "region" in wanted else found
 
 
-def _minutes(exercise: Exercise) -> int:
+def _rows(page: Iterable[tuple[Any, ...]]) -> list[SafeString]:
+    """The rows of the table as they stand on the page: two queries however many."""
+    listed = [Facts._make(values) for values in page]
+    wanted = [facts.pk for facts in listed]
+    shares: dict[int, list[tuple[int, str]]] = {}
+    found = ExerciseRegion.objects.filter(exercise__in=wanted).values_list("exercise_id", "quarters", "region")
+    for pk, quarters, region in found:
+        shares.setdefault(pk, []).append((quarters, region))
+    joints: dict[int, list[tuple[str, int]]] = {}
+    asked = ExerciseJoint.objects.filter(exercise__in=wanted).values_list("exercise_id", "joint", "severity")
+    for pk, joint, severity in asked:
+        joints.setdefault(pk, []).append((joint, severity))
+    language = get_language()
+    return [_row(language, facts, tuple(shares.get(facts.pk, ())), tuple(joints.get(facts.pk, ()))) for facts in listed]
+
+
+@lru_cache(maxsize=ROWS_KEPT)
+def _row(
+    language: str | None, facts: Facts, shares: tuple[tuple[int, str], ...], joints: tuple[tuple[str, int], ...]
+) -> SafeString:
+    """One row, written once for what it says and the language that is spoken.
+
+    ``shares`` are (quarters, region), the greatest first; ``joints`` are (joint, severity).
+    """
+    counts: dict[str, list[str]] = {}
+    for quarters, region in shares:
+        counts.setdefault(PARTS_OF_A_SET.get(quarters, ""), []).append(str(labels.REGIONS[region]))
+    severities = dict(ExerciseJoint._meta.get_field("severity").flatchoices)
+    context = {
+        "exercise": facts,
+        "implement": labels.STATIONS[facts.implement],
+        "counts": [(part, ", ".join(names)) for part, names in counts.items()],
+        "asks": [(labels.JOINT_TAGS[joint], severities[severity]) for joint, severity in joints],
+        "minutes": _minutes(facts),
+    }
+    return render_to_string("programs/library/_row.html", context)
+
+
+@lru_cache(maxsize=FINDERS_KEPT)
+def _finder_fields(
+    language: str | None, asked: tuple[tuple[str, tuple[str, ...]], ...], places: tuple[tuple[str, str], ...]
+) -> SafeString:
+    """The filters beside the name, written once for what they show and the language that is spoken."""
+    data = QueryDict(mutable=True)
+    for name, values in asked:
+        data.setlist(name, list(values))
+    form = LibraryFilter(data, places=places)
+    context = {"form": form, "region_map": _region_map(language, form.wanted().get("region", ""))}
+    return render_to_string("programs/library/_finder_fields.html", context)
+
+
+@lru_cache(maxsize=FINDERS_KEPT)
+def _region_map(language: str | None, region: str) -> str:
+    return _map([region] if region else [], [], _region_title(region))
+
+
+def _minutes(facts: Facts) -> int:
     """About how long three sets take, without warm-up."""
     timed = minutes.timed(
         SETS_TIMED,
-        (exercise.rep_low + exercise.rep_high) / 2,
-        exercise.rest_s,
-        tempo=exercise.tempo if exercise.rep_unit == "reps" else "",
-        implement=exercise.implement,
-        unilateral=exercise.limbs == "one",
-        rep_unit=exercise.rep_unit,
+        (facts.rep_low + facts.rep_high) / 2,
+        facts.rest_s,
+        tempo=facts.tempo if facts.rep_unit == "reps" else "",
+        implement=facts.implement,
+        unilateral=facts.limbs == "one",
+        rep_unit=facts.rep_unit,
     )
     return max(1, round(minutes.block_seconds([timed]) / SECONDS_A_MINUTE))
 

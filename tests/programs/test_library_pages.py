@@ -148,6 +148,32 @@ def test_an_empty_library_offers_the_first_exercise(as_ana):
     assert "No exercises yet" in response.text and reverse("exercise-new") in response.text
 
 
+def test_a_change_shows_in_the_list_at_once(as_ana, ana, hinge):
+    place = PlaceFactory(practice=ana.practice, name="Sail loft")
+    before = as_ana.get(reverse("library")).text
+    assert "½ hamstrings" in before and "Sail loft" in before
+    hinge.regions.filter(region="hams").update(quarters=1)
+    hinge.joints.filter(joint="grip").update(joint="elbow")
+    Exercise.objects.filter(pk=hinge.pk).update(name="Stiff-legged deadlift", rest_s=600)
+    type(place).objects.filter(pk=place.pk).update(name="Quay hotel")
+    after = as_ana.get(reverse("library"))
+    assert names(after) == ["Stiff-legged deadlift"]
+    assert "¼ hamstrings" in after.text and "½ hamstrings" not in after.text
+    assert re.search(r'class="asks">.*elbow.*</td>', after.text, re.DOTALL)
+    assert "Quay hotel" in after.text and "Sail loft" not in after.text
+    minutes = [re.search(r'<td class="number">(\d+)</td>', text)[1] for text in (before, after.text)]
+    assert int(minutes[0]) < int(minutes[1])
+
+
+def test_the_chosen_filters_stay_chosen(as_ana, curl):
+    text = as_ana.get(reverse("library"), {"region": "hams", "spare": ["grip"], "skill": "basic"}).text
+    assert '<option value="hams" selected>' in text
+    assert re.findall(r'value="(\w+)"[^>]* checked', text) == ["grip", "basic"]
+    assert "chosen: hamstrings" in text
+    plain = as_ana.get(reverse("library")).text
+    assert '<option value="hams">' in plain and "chosen: hamstrings" not in plain
+
+
 def test_long_lists_have_pages_that_keep_the_filters(as_ana, ana):
     ExerciseFactory.create_batch(45, practice=ana.practice)
     response = as_ana.get(reverse("library"), {"implement": "dumbbell"})
