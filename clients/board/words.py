@@ -39,6 +39,8 @@ def load_words(load: Load, exercise: terms.Exercise) -> tuple[str, str]:
             return _("bodyweight"), ""
         return f"+{number(load.value)}" if exercise.bodyweight_fraction else number(load.value), unit
     if exercise.load_entry == "assisted":
+        if not load.value:
+            return _("no help"), ""
         return number(load.value), _("%(unit)s help") % {"unit": unit}
     if exercise.load_entry == "per_hand":
         return number(load.value), _("%(unit)s each") % {"unit": unit}
