@@ -1,7 +1,7 @@
 """Twelve weeks of training that never happened: simulated lifters do what the engine asks of them, week by week."""
 
 from collections import defaultdict
-from dataclasses import replace
+from dataclasses import asdict, replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from random import Random
@@ -20,6 +20,7 @@ from clients.models import (
 from clients.reads.history import slot_of, target_term
 from clients.reads.library import exercise_term
 from clients.reads.racks import Loads, PlaceLoads
+from clients.services.proposals import target_row
 from programs.engine import ramp, terms
 from programs.engine.cohort import Lifter, attends, find_load, perform, strength_after
 from programs.engine.progress import next_prescription
@@ -244,19 +245,6 @@ def true_maximum(person: DemoClient, term: terms.Exercise, unit: str, weight: fl
 
 def _rows(line: Prescription, sets: tuple[terms.TargetSet, ...], unit: str) -> list[TargetSet]:
     return [
-        TargetSet(
-            prescription=line,
-            number=number,
-            kind=one.kind,
-            reps_low=one.reps_low,
-            reps_high=one.reps_high,
-            open_ended=one.open_ended,
-            seconds=one.seconds,
-            metres=one.metres,
-            rir=None if one.rir is None else Decimal(str(one.rir)),
-            rest_s=one.rest_s,
-            tempo=one.tempo,
-            **columns(None if one.load is None else load_of(one.load, unit)),
-        )
+        target_row(line, number, asdict(one), None if one.load is None else load_of(one.load, unit))
         for number, one in enumerate(sets, start=1)
     ]

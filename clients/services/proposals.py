@@ -167,7 +167,7 @@ def _decided_sets(proposal: Proposal, line: Prescription, change: Change | None,
     if declined:
         load = proposal.old.get("load")
         kept = None if load is None else load_of(load, unit)
-        return [_target(line, number, asdict(target_term(row, unit)), kept) for number, row in enumerate(present, 1)]
+        return [target_row(line, number, asdict(target_term(row, unit)), kept) for number, row in enumerate(present, 1)]
     work = proposal.new["work"]
     if change:
         rows = work or [asdict(target_term(row, unit)) for row in present]
@@ -175,7 +175,7 @@ def _decided_sets(proposal: Proposal, line: Prescription, change: Change | None,
         rows = [rows[min(index, len(rows) - 1)] for index in range(change.sets)]
         top = rows[0]["load"]
         return [
-            _target(
+            target_row(
                 line,
                 number,
                 {**row, **_reps(row, change)},
@@ -184,12 +184,12 @@ def _decided_sets(proposal: Proposal, line: Prescription, change: Change | None,
             for number, row in enumerate(rows, start=1)
         ]
     return [
-        _target(line, number, row, None if row["load"] is None else load_of(row["load"], unit))
+        target_row(line, number, row, None if row["load"] is None else load_of(row["load"], unit))
         for number, row in enumerate(work, start=1)
     ]
 
 
-def _target(line: Prescription, number: int, row: Mapping[str, Any], load: Load | None) -> TargetSet:
+def target_row(line: Prescription, number: int, row: Mapping[str, Any], load: Load | None) -> TargetSet:
     """One target set from the engine's, as it was or as it was stored."""
     return TargetSet(
         prescription=line,
