@@ -136,10 +136,9 @@ def faults(page: Page) -> list[str]:
 
 
 def pages_of(world: World) -> list[Address]:
-    """Every address that answers with a page, and the richest ones with the demo's own rows.
+    """Every address that answers with a page: those that ``named`` gives, and one of everything for the others.
 
-    What answers with no page (a file, a redirect, a form that is only sent) is left out. An address that this world
-    has nothing under must be one of those that ``named`` gives.
+    What answers with no page (a file, a redirect, a form that is only sent) is left out.
     """
     more = named(world)
     browsers: dict[str | Client, Browser] = {"coach": Browser(), world.ben: Browser(), "nobody": Browser()}
@@ -149,11 +148,12 @@ def pages_of(world: World) -> list[Address]:
     for route, access in ROUTES:
         who = {"client": world.ben, "public": "nobody"}.get(access, "coach")
         path = world.address(route)
+        alike = re.compile(f"/{CONVERTER.sub('[^/]+', route)}(\\?|$)")
+        if FILES in path or (path != "/" and any(alike.match(address.path) for address in more)):
+            continue
         answer = browsers[who].get(path)
-        if answer.status_code == 404 and FILES not in path:
-            alike = re.compile(CONVERTER.sub("[^/]+", route))
-            assert any(alike.match(address.path.lstrip("/")) for address in more), f"say which pages are under {route}"
-        elif answer.status_code == 200 and answer.headers["Content-Type"].startswith("text/html"):
+        assert answer.status_code != 404, f"say which pages are under {route}"
+        if answer.status_code == 200 and answer.headers["Content-Type"].startswith("text/html"):
             found.append(Address(path, who))
     return [*found, *more, Address("/nowhere/", "coach"), Address(reverse("today"), "nobody")]
 
