@@ -14,7 +14,7 @@ from django.conf import settings
 from django.test import Client as Browser
 from django.test import override_settings
 from playwright.sync_api import Browser as Chromium
-from playwright.sync_api import BrowserContext
+from playwright.sync_api import BrowserContext, expect
 from pytest_django.live_server_helper import LiveServer
 
 from clients.clock import today_for
@@ -41,6 +41,7 @@ from tests.factories import (
 
 # Playwright's event loop runs in this thread, so Django takes every query of a test for an asynchronous one.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+expect.set_options(timeout=PATIENCE_MS)
 
 QUIET = [
     "--no-sandbox",
