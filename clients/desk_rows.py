@@ -14,7 +14,7 @@ from clients import labels, proposal_words
 from clients.doubts import doubt_sentence
 from clients.models import LoggedSet, PainReport, Proposal
 from clients.reads.desk import Desk
-from clients.reads.desk_people import Person
+from clients.reads.desk_people import Person, Report
 from clients.reads.logs import done_words
 from clients.services.logs import offered
 from clients.sheets import wording
@@ -57,6 +57,10 @@ class Row:
     key: str = ""
     about: str = ""  # what the buttons are about, read aloud behind their words
     in_place: bool = False  # the answer takes the row's place
+
+    def __getitem__(self, name: str) -> object:
+        """Templates look a name up as a key first: without this each look-up on each row begins with an error."""
+        return getattr(self, name)
 
     @property
     def icon(self) -> SafeString:
@@ -105,8 +109,7 @@ def _said_on(day: date | None) -> str:
 
 def _red_flag(person: Person) -> Row:
     note = person.notes[0]
-    session = note.session
-    url = reverse("session-log", args=[session.public_id])
+    url = reverse("session-log", args=[note.session_public_id])
     seen = reverse("note-seen", args=[note.public_id])
     words = [str(flag["words"]) for flag in note.flags if not flag.get("seen")]
     return Row(
@@ -114,7 +117,7 @@ def _red_flag(person: Person) -> Row:
         _("read this now"),
         person.client.initials,
         _address(person),
-        f"{session.name}, {_said_on(session.trained_on or session.planned_on)}",
+        f"{note.session_name}, {_said_on(note.day)}",
         f"“{' '.join(note.text.split())[:240]}”",
         _("Found in it: %(words)s. Words can mislead; read them yourself and ask.") % {"words": ", ".join(words)},
         acts=(
@@ -126,8 +129,8 @@ def _red_flag(person: Person) -> Row:
 
 def _pain(person: Person, coach: Coach) -> Row:
     report = max(person.pains, key=lambda row: (row.action == "stop", row.score, row.felt_on, row.pk))
-    session = report.session
-    second = f"{session.name}, {_said_on(report.felt_on)}" if session else _said_on(report.felt_on)
+    said_on = _said_on(report.felt_on)
+    second = f"{report.session}, {said_on}" if report.session else said_on
     if not coach.sees_health:
         # What hurts, and how much, is for those with the permission.
         return Row(
@@ -143,7 +146,7 @@ def _pain(person: Person, coach: Coach) -> Row:
     more = len(person.pains) - 1
     what = place_words(report)
     if report.exercise is not None:
-        what = _("%(place)s, at %(exercise)s") % {"place": what, "exercise": report.exercise.name}
+        what = _("%(place)s, at %(exercise)s") % {"place": what, "exercise": report.exercise}
     if more:
         what = ngettext("%(what)s, and %(n)d more report", "%(what)s, and %(n)d more reports", more) % {
             "what": what,
@@ -166,14 +169,14 @@ def _pain(person: Person, coach: Coach) -> Row:
     )
 
 
-def place_words(report: PainReport) -> str:
+def place_words(report: PainReport | Report) -> str:
     """ "Right knee"."""
     place = str(labels.BODY_PARTS[report.body_part])
     words = place if report.side == "both" else f"{SIDES[report.side]} {place}"
     return words[:1].upper() + words[1:]
 
 
-def _bars(person: Person, report: PainReport) -> SafeString:
+def _bars(person: Person, report: Report) -> SafeString:
     """The same place's reports of the last weeks, oldest first."""
     same = [row.score for row in person.earlier_pains if row.body_part == report.body_part][-MOST_BARS:]
     title = _("Pain of the last four weeks: %s") % ", ".join(map(str, same))

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from clients.desk_rows import Act, Row, some, tallied
+from clients.desk_rows import Act, Row, drawn_icon, some, tallied
 from clients.reads.desk import Desk
 from clients.reads.desk_people import Near, Person
 from coachdesk.practice.models import Coach
@@ -54,23 +54,23 @@ def _undecided(person: Person, sessions: Sequence[Near]) -> bool:
 
 def room_rows(desk: Desk, coach: Coach) -> list[dict[str, Any]]:
     rows = []
-    for person, near in desk.room:
+    for person, near, more in desk.room:
         hurt = coach.sees_health and any(report.felt_on == person.today for report in person.pains)
-        count = desk.sets_today.get(near.pk, 0)
         if hurt:
             state = ("pain", _("pain reported"))
         elif near.state == "trained":
-            state = ("done", ngettext("%d set", "%d sets", count) % count)
+            state = ("done", ngettext("%d set", "%d sets", more.sets) % more.sets)
         elif near.sent:
             state = ("waiting", _("sheet is out"))
         else:
             state = ("absence", _("no sheet"))
         rows.append(
             {
-                "at": near.start,
+                "at": more.start,
                 "who": person.client.initials,
-                "url": reverse("session-log", args=[near.public_id]),
+                "url": reverse("session-log", args=[more.public_id]),
                 "name": near.name,
+                "icon": drawn_icon(state[0], 16),
                 "state": state,
             }
         )

@@ -130,6 +130,8 @@ class LoggedSet(PublicId, Owned, WithLoad):
             models.Index(fields=["client", "performed_on"], name="logged_client_day"),
             models.Index(fields=["client", "exercise", "performed_on"], name="logged_client_exercise_day"),
             models.Index(fields=["session", "line", "number"], name="logged_session_line"),
+            # A handful among years of sets. The state stands in it so that SQLite prefers it to the client's own.
+            models.Index(fields=["client", "state"], condition=models.Q(state="asked"), name="logged_asked"),
         ]
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["client", "key"], name="logged_set_key_once_a_client"),

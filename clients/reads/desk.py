@@ -6,7 +6,6 @@ The engine ranks; nothing here decides what is more pressing.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
-from typing import Any
 
 from django.db.models import Count, Exists, Max, OuterRef, Q
 from django.utils import timezone
@@ -25,7 +24,7 @@ from clients.models import (
     SheetVersion,
     TrainingSession,
 )
-from clients.reads.desk_people import AHEAD, BACK, Near, Open, Person, State
+from clients.reads.desk_people import AHEAD, BACK, Asked, Near, Note, Open, Person, Report, Running, State, Today
 from clients.reads.health import standing_from
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import attention
@@ -36,7 +35,8 @@ FLAG_DAYS = timedelta(days=14)
 LAST_LOOKED_FOR = timedelta(days=200)  # who has not trained for longer is not missed day by day
 ACTS_SHOWN, ACTS_SINCE = 8, timedelta(hours=24)
 
-# What a row says of a proposal.
+# What a row says of a client, of a proposal, and of a set that is asked about.
+NAMED = ("public_id", "name", "time_zone", "date_of_birth", "training_since", "guardian_consent_on")
 SHOWN = (
     "public_id",
     "kind",
@@ -76,29 +76,6 @@ ASKED = (
     "session__name",
     "session__public_id",
 )
-PAIN = (
-    "public_id",
-    "client_id",
-    "body_part",
-    "side",
-    "score",
-    "action",
-    "note",
-    "felt_on",
-    "state",
-    "exercise__name",
-    "session__name",
-)
-NOTED = (
-    "public_id",
-    "text",
-    "flags",
-    "session__public_id",
-    "session__name",
-    "session__planned_on",
-    "session__trained_on",
-    "session__block__client_id",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +91,7 @@ class Turn:
 class Desk:
     people: Mapping[str, Person]
     matters: tuple[Matter, ...]
-    room: tuple[tuple[Person, Near], ...]
-    sets_today: Mapping[int, int]
+    room: tuple[tuple[Person, Near, Today], ...]
     turn: Turn
     acts: tuple[JournalEntry, ...]
     any_client: bool
@@ -137,7 +113,8 @@ class Desk:
 def desk_of(coach: Coach) -> Desk:
     """The practice's desk: a fixed number of queries, however many clients and logs."""
     practice = coach.practice
-    clients = list(Client.objects.for_practice(practice).filter(status=Client.Status.ACTIVE, intake_step=0))
+    active = Client.objects.for_practice(practice).filter(status=Client.Status.ACTIVE, intake_step=0)
+    clients = list(active.only(*NAMED))
     people = _people(clients)
     ids = list(people)
     today = timezone.localdate()
@@ -145,25 +122,14 @@ def desk_of(coach: Coach) -> Desk:
     _give_blocks(people, ids)
     decided = _give_proposals(people, ids, today)
     _give_pain(people, ids, today)
-    asked = LoggedSet.objects.filter(client__in=ids, state=LoggedSet.State.ASKED)
-    _give(people, "asked", asked.select_related("exercise", "session").only(*ASKED).order_by("performed_on", "order"))
-    for note in _flagged(ids, today):
-        people[note.session.block.client_id].notes.append(note)
+    _give_asked(people, ids)
+    _give_notes(people, ids, today)
     by_key = {person.key: person for person in people.values()}
     matters = attention.ranked([_standing(person) for person in people.values()], today)
-    room = _room(people.values())
-    sets_today = dict(
-        LoggedSet.objects.filter(session__in=[near.pk for _person, near in room])
-        .exclude(state=LoggedSet.State.TAKEN_BACK)
-        .order_by()
-        .values_list("session")
-        .annotate(Count("pk"))
-    )
     return Desk(
         people=by_key,
         matters=matters,
-        room=room,
-        sets_today=sets_today,
+        room=_room(people.values()),
         turn=_turn(people.values(), decided, today),
         acts=_acts(coach),
         any_client=bool(clients) or Client.objects.for_practice(practice).exists(),
@@ -189,9 +155,10 @@ def _people(clients: Sequence[Client]) -> dict[int, Person]:
     return people
 
 
-def _give(people: Mapping[int, Person], name: str, rows: Iterable[Any]) -> None:
-    for row in rows:
-        getattr(people[row.client_id], name).append(row)
+def _give_asked(people: Mapping[int, Person], ids: Sequence[int]) -> None:
+    rows = LoggedSet.objects.filter(client__in=ids, state=LoggedSet.State.ASKED).order_by("performed_on", "order")
+    for row in rows.values_list("client_id", "pk", "session_id", "performed_on"):
+        people[row[0]].asked.append(Asked(*row))
 
 
 def _give_proposals(people: Mapping[int, Person], ids: Sequence[int], today: date) -> int:
@@ -199,11 +166,12 @@ def _give_proposals(people: Mapping[int, Person], ids: Sequence[int], today: dat
     since = timezone.make_aware(datetime.combine(today - TURN, time.min))
     rows = Proposal.objects.filter(Q(state=Proposal.State.WAITING) | Q(decided_at__gte=since), client__in=ids)
     decided = 0
-    for client_id, pk, session_id, kind, plain, made_at, state in rows.order_by("pk").values_list(
-        "client_id", "pk", "session_id", "kind", "plain", "made_at", "state"
+    waiting = Proposal.State.WAITING.value
+    for client_id, state, pk, session_id, kind, plain, made_at in rows.order_by("pk").values_list(
+        "client_id", "state", "pk", "session_id", "kind", "plain", "made_at"
     ):
-        if state == Proposal.State.WAITING:
-            people[client_id].proposals.append(Open(pk, session_id, kind, plain, made_at.date()))
+        if state == waiting:
+            people[client_id].proposals.append(Open(pk, session_id, kind, plain, made_at))
         else:
             decided += 1
     for person in people.values():
@@ -215,6 +183,14 @@ def shown_proposals(keys: Iterable[int]) -> dict[int, Proposal]:
     """The contents of those that are shown: one query, also for none."""
     rows = Proposal.objects.filter(pk__in=[*keys, 0]).select_related("exercise", "session")
     return {row.pk: row for row in rows.only(*SHOWN)}
+
+
+def shown_doubts(keys: Sequence[int]) -> dict[int, LoggedSet]:
+    """The same for sets that are asked about: two queries, none when nothing is."""
+    if not keys:
+        return {}
+    rows = LoggedSet.objects.filter(pk__in=keys).select_related("exercise", "session").prefetch_related("parts")
+    return {row.pk: row for row in rows.only(*ASKED)}
 
 
 def _give_sessions(people: Mapping[int, Person], ids: Sequence[int], today: date) -> None:
@@ -232,20 +208,17 @@ def _give_sessions(people: Mapping[int, Person], ids: Sequence[int], today: date
         .order_by("planned_on", "start_time", "position")
         .values_list(
             "pk",
-            "public_id",
             "block__client_id",
             "name",
             "planned_on",
-            "start_time",
             "state",
             "trained_on",
             "cycle",
-            "deload",
             "sent",
         )
     )
     for row in rows:
-        people[row[2]].sessions.append(Near(*row))
+        people[row[1]].sessions.append(Near(*row))
     trained = TrainingSession.objects.filter(block__client__in=ids, trained_on__gte=today - LAST_LOOKED_FOR).order_by()
     for client_id, last in trained.values_list("block__client").annotate(Max("trained_on")):
         people[client_id].last_session = last
@@ -253,8 +226,9 @@ def _give_sessions(people: Mapping[int, Person], ids: Sequence[int], today: date
 
 def _give_blocks(people: Mapping[int, Person], ids: Sequence[int]) -> None:
     """Blocks that run, and whether the next one is being composed."""
-    for block in Block.objects.active().filter(client__in=ids).defer("document"):
-        people[block.client_id].block = block
+    blocks = Block.objects.active().filter(client__in=ids).order_by()
+    for row in blocks.values_list("client_id", "number", "starts_on", "weeks"):
+        people[row[0]].block = Running(*row)
     started = Draft.objects.filter(client__in=ids, state=Draft.State.OPEN).values_list("client_id", "starts_on")
     for client_id, starts_on in started:
         ends = people[client_id].block_ends
@@ -263,26 +237,48 @@ def _give_blocks(people: Mapping[int, Person], ids: Sequence[int]) -> None:
 
 def _give_pain(people: Mapping[int, Person], ids: Sequence[int], today: date) -> None:
     """Open reports, and those of the last weeks beside them."""
-    recent = Q(felt_on__gt=today - BACK)
-    reports = PainReport.objects.filter(recent | Q(state=PainReport.State.OPEN), client__in=ids)
-    reports = reports.select_related("exercise", "session").only(*PAIN)
-    for report in reports.order_by("felt_on", "pk"):
-        person = people[report.client_id]
-        person.earlier_pains.append(report)
+    still = Q(state=PainReport.State.OPEN)
+    reports = PainReport.objects.filter(Q(felt_on__gt=today - BACK) | still, client__in=ids).order_by("felt_on", "pk")
+    for row in reports.values_list(
+        "client_id",
+        "body_part",
+        "side",
+        "score",
+        "action",
+        "note",
+        "felt_on",
+        "state",
+        "pk",
+        "exercise__name",
+        "session__name",
+    ):
+        report = Report(*row)
+        people[report.client_id].earlier_pains.append(report)
         if report.state == PainReport.State.OPEN:
-            person.pains.append(report)
+            people[report.client_id].pains.append(report)
 
 
-def _flagged(ids: Sequence[int], today: date) -> list[SessionNote]:
+def _give_notes(people: Mapping[int, Person], ids: Sequence[int], today: date) -> None:
     """Notes of the last weeks with words that must be seen and that nobody has marked as seen."""
     rows = (
         SessionNote.objects.filter(session__block__client__in=ids)
         .exclude(flags=[])
         .filter(Q(session__trained_on__gt=today - FLAG_DAYS) | Q(session__planned_on__gt=today - FLAG_DAYS))
-        .select_related("session__block")
-        .only(*NOTED)
+        .values_list(
+            "session__block__client_id",
+            "public_id",
+            "text",
+            "flags",
+            "session__public_id",
+            "session__name",
+            "session__planned_on",
+            "session__trained_on",
+        )
     )
-    return [row for row in rows if any(not flag.get("seen") for flag in row.flags)]
+    for row in rows:
+        note = Note(*row)
+        if any(not flag.get("seen") for flag in note.flags):
+            people[note.client_id].notes.append(note)
 
 
 def _standing(person: Person) -> attention.Standing:
@@ -290,12 +286,12 @@ def _standing(person: Person) -> attention.Standing:
         client=person.key,
         pains=[Pain(row.felt_on, row.score, row.action, row.body_part, row.side) for row in person.pains],
         flags=[
-            Flag(note.session.trained_on or note.session.planned_on or person.today, flag["code"], flag["urgency"])
+            Flag(note.day or person.today, flag["code"], flag["urgency"])
             for note in person.notes
             for flag in note.flags
             if not flag.get("seen") and not flag.get("denied")
         ],
-        proposals=[Waiting(row.made_on, row.plain) for row in person.proposals],
+        proposals=[Waiting(row.made_at.date(), row.plain) for row in person.proposals],
         unsent=[day for one in person.unsent if (day := person.day_of(one)) is not None],
         doubts=[row.performed_on for row in person.asked],
         missed=[day for one in person.overdue if (day := person.day_of(one)) is not None],
@@ -307,17 +303,22 @@ def _standing(person: Person) -> attention.Standing:
     )
 
 
-def _room(people: Iterable[Person]) -> tuple[tuple[Person, Near], ...]:
+def _room(people: Iterable[Person]) -> tuple[tuple[Person, Near, Today], ...]:
     """Who trains today, by the time of day."""
-    today = [
+    near_today = [
         (person, near)
         for person in people
         for near in person.sessions
         if person.today in (near.planned_on, near.trained_on) and near.state in (State.PLANNED, State.TRAINED)
     ]
-    return tuple(
-        sorted(today, key=lambda pair: (pair[1].start is None, pair[1].start or time.min, pair[0].client.name))
+    kept = Count("logged_sets", filter=~Q(logged_sets__state=LoggedSet.State.TAKEN_BACK))
+    rows = (
+        TrainingSession.objects.filter(pk__in=[near.pk for _person, near in near_today]).order_by().annotate(kept=kept)
     )
+    more = {row[0]: Today(*row[1:]) for row in rows.values_list("pk", "public_id", "start_time", "kept")}
+    # A session that went away between the two queries is in no room any more.
+    room = [(person, near, more[near.pk]) for person, near in near_today if near.pk in more]
+    return tuple(sorted(room, key=lambda one: (one[2].start is None, one[2].start or time.min, one[0].client.name)))
 
 
 def _turn(people: Iterable[Person], decided: int, today: date) -> Turn:

@@ -1,32 +1,33 @@
 """A client as the Desk sees them: sessions near today, what waits, what came in, and what follows from the days."""
 
 from dataclasses import dataclass, field
-from datetime import date, time, timedelta
-from typing import Any
+from datetime import date, datetime, time, timedelta
+from functools import cached_property
+from typing import Any, NamedTuple
+from uuid import UUID
 
-from clients.models import Block, Client, LoggedSet, PainReport, SessionNote, TrainingSession
+from clients.models import Client, TrainingSession
 from clients.reads.health import Standing
 
 BACK, AHEAD = timedelta(days=27), timedelta(days=7)
-PRESSING = ("stop", "freeze", "return", "stall_check", "deload", "find_load")
+PRESSING = {
+    kind: place for place, kind in enumerate(("stop", "freeze", "return", "stall_check", "deload", "find_load"))
+}
 
 State = TrainingSession.State
 
 
-@dataclass(frozen=True, slots=True)
-class Near:
+# Rows are read as plain values, a row's fields in the order of the query: there may be hundreds of them.
+class Near(NamedTuple):
     """A session close to today, without its lines."""
 
     pk: int
-    public_id: Any
     client_id: int
     name: str
     planned_on: date | None
-    start: time | None
     state: str
     trained_on: date | None
     week: int
-    deload: bool
     sent: bool
 
     @property
@@ -34,40 +35,98 @@ class Near:
         return self.state == State.PLANNED
 
 
-@dataclass(frozen=True, slots=True)
-class Open:
+class Today(NamedTuple):
+    """What the room's list says besides of a session of today: its address, its hour, the sets that came in."""
+
+    public_id: UUID
+    start: time | None
+    sets: int
+
+
+class Open(NamedTuple):
     """A proposal that waits, without its contents: those are read for what is shown."""
 
     pk: int
     session_id: int
     kind: str
     plain: bool
-    made_on: date
+    made_at: datetime
 
     @property
     def order(self) -> tuple[bool, int, int]:
         """What pain or absence brought first, then as they were made."""
-        return self.plain, PRESSING.index(self.kind) if self.kind in PRESSING else len(PRESSING), self.pk
+        return self.plain, PRESSING.get(self.kind, len(PRESSING)), self.pk
 
 
-@dataclass(slots=True)
+class Asked(NamedTuple):
+    """A set that is asked about, without its contents."""
+
+    client_id: int
+    pk: int
+    session_id: int | None
+    performed_on: date
+
+
+class Report(NamedTuple):
+    """A pain report."""
+
+    client_id: int
+    body_part: str
+    side: str
+    score: int
+    action: str
+    note: str
+    felt_on: date
+    state: str
+    pk: int
+    exercise: str | None
+    session: str | None
+
+
+class Note(NamedTuple):
+    """A client's note with words that must be seen, and the session it belongs to."""
+
+    client_id: int
+    public_id: UUID
+    text: str
+    flags: list[dict[str, Any]]
+    session_public_id: UUID
+    session_name: str
+    planned_on: date | None
+    trained_on: date | None
+
+    @property
+    def day(self) -> date | None:
+        return self.trained_on or self.planned_on
+
+
+class Running(NamedTuple):
+    """The block that runs."""
+
+    client_id: int
+    number: int
+    starts_on: date
+    weeks: int
+
+
+@dataclass
 class Person:
-    """A client with all that may need the coach."""
+    """A client with all that may need the coach. What follows from the days is reckoned once, after all is read."""
 
     client: Client
     today: date
     standing: Standing
     sessions: list[Near] = field(default_factory=list)
     proposals: list[Open] = field(default_factory=list)
-    pains: list[PainReport] = field(default_factory=list)
-    earlier_pains: list[PainReport] = field(default_factory=list)
-    notes: list[SessionNote] = field(default_factory=list)
-    asked: list[LoggedSet] = field(default_factory=list)
-    block: Block | None = None
+    pains: list[Report] = field(default_factory=list)
+    earlier_pains: list[Report] = field(default_factory=list)
+    notes: list[Note] = field(default_factory=list)
+    asked: list[Asked] = field(default_factory=list)
+    block: Running | None = None
     next_ready: bool = False
     last_session: date | None = None
 
-    @property
+    @cached_property
     def key(self) -> str:
         """The engine's key: ties are broken by name."""
         return f"{self.client.name}\n{self.client.pk}"
@@ -79,7 +138,7 @@ class Person:
         first = self.block.starts_on + timedelta(weeks=near.week - 1)
         return self.today if first <= self.today < first + timedelta(weeks=1) else first
 
-    @property
+    @cached_property
     def overdue(self) -> list[Near]:
         """Planned for a day, or a week, that is over."""
         return [one for one in self.sessions if one.open and self._over(one)]
@@ -88,7 +147,7 @@ class Person:
         day = self.day_of(near)
         return day is not None and day < self.today and (self.today - day) <= BACK
 
-    @property
+    @cached_property
     def due(self) -> list[Near]:
         """Sessions of the week ahead: a sheet belongs to each."""
         until = self.today + AHEAD
@@ -98,7 +157,7 @@ class Person:
             if one.open and (day := self.day_of(one)) is not None and self.today <= day <= until
         ]
 
-    @property
+    @cached_property
     def unsent(self) -> list[Near]:
         return [one for one in self.due if not one.sent]
 

@@ -14,6 +14,29 @@ from clients.phone.rows import TRIES_FROM, as_done
 from clients.sheets import wording
 
 FILTERS = ("all", "open", "doubt")
+# What a set is said with.
+SAID = (
+    "session_id",
+    "order",
+    "number",
+    "kind",
+    "reps",
+    "seconds",
+    "metres",
+    "rir",
+    "load_value",
+    "load_unit",
+    "load_text",
+    "state",
+    "way",
+    "performed_on",
+    "exercise__name",
+    "exercise__load_entry",
+    "exercise__limbs",
+    "exercise__pattern",
+    "exercise__implement",
+    "exercise__bodyweight_fraction",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,13 +50,9 @@ class LiftDone:
 
 
 def sessions_of(client: Client, today: date, kind: str) -> QuerySet[TrainingSession]:
-    """The client's sessions that are behind or due, with what was logged. Four queries a page."""
-    logged = (
-        LoggedSet.objects.exclude(state=LoggedSet.State.TAKEN_BACK)
-        .select_related("exercise")
-        .prefetch_related("parts")
-        .order_by("order", "pk")
-    )
+    """The client's sessions that are behind or due, with what was logged. Two queries a page."""
+    kept = LoggedSet.objects.exclude(state=LoggedSet.State.TAKEN_BACK)
+    logged = kept.select_related("exercise").only(*SAID).order_by("order", "pk")
     sessions = (
         TrainingSession.objects.for_client(client)
         .select_related("block", "said")
@@ -116,10 +135,7 @@ def effort_words(sets: Sequence[LoggedSet]) -> str:
 
 
 def loose_sets(client: Client, most: int = 30) -> list[LoggedSet]:
-    """Sets that belong to no session, newest first: history typed in. One query, and one for their parts."""
+    """Sets that belong to no session, newest first: history typed in. One query."""
     rows = LoggedSet.objects.for_client(client).filter(session=None).exclude(state=LoggedSet.State.TAKEN_BACK)
-    return list(
-        rows.select_related("exercise")
-        .prefetch_related("parts")
-        .order_by("-performed_on", "exercise__name", "order")[:most]
-    )
+    rows = rows.select_related("exercise").only(*SAID)
+    return list(rows.order_by("-performed_on", "exercise__name", "order")[:most])

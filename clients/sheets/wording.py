@@ -7,12 +7,13 @@ active; numbers carry the language's decimal mark, and what belongs together is 
 from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
 from itertools import groupby
 from typing import Any
 
 from django.utils import formats
+from django.utils.translation import get_language, gettext_lazy, ngettext
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
 
 from programs.engine.vocabulary import GROUP_OF_REGION
 from programs.labels import GROUPS, REGIONS
@@ -50,8 +51,12 @@ def clock(seconds: int) -> str:
 
 def day(value: str | date | None, pattern: str = "D j M") -> str:
     """A plain date, "Tue 14 Oct"; "" for none."""
-    if not value:
-        return ""
+    return _day(value, pattern, get_language()) if value else ""
+
+
+@lru_cache(maxsize=1024)
+def _day(value: str | date, pattern: str, _language: str | None) -> str:
+    """A page says few days many times over."""
     return formats.date_format(date.fromisoformat(value) if isinstance(value, str) else value, pattern)
 
 

@@ -18,7 +18,7 @@ from clients.acts import HEALTH_ACTS, act_words
 from clients.desk_rows import Row, doubt_row, drawn_icon, more_row, no_block_row, plain_row, proposal_row, row_of
 from clients.desk_week import room_rows, sheets_row
 from clients.models import LoggedSet, Proposal, SessionNote, TrainingSession
-from clients.reads.desk import Desk, desk_of, shown_proposals
+from clients.reads.desk import Desk, desk_of, shown_doubts, shown_proposals
 from clients.reads.desk_people import Person
 from clients.services import logs, proposals, sheets
 from clients.views.common import back_to, own_client, undo_tag
@@ -27,7 +27,7 @@ from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.models import Coach
 from programs.engine.attention import GROUP_OF_KIND, GROUPS, Matter
 
-ROWS_SHOWN = 24  # of one group, unless all are asked for
+ROWS_SHOWN = 12  # of one group, unless all are asked for
 A_CLIENT = 3  # proposals of one client before the rest folds up
 GROUP_WORDS = {
     "pain": (gettext_lazy("Pain first"), gettext_lazy("what loads the place is held back until you answer")),
@@ -127,13 +127,14 @@ def _groups(
             if person.block is None and not person.next_ready
         ]
     shown = {group: rows if everything else _cut(rows) for group, rows in entries.items()}
-    contents = shown_proposals(entry.proposal for entry in shown["decide"] if entry.proposal)
+    proposed = shown_proposals(entry.proposal for entry in shown["decide"] if entry.proposal)
+    asked = shown_doubts([entry.doubt for entry in shown["read"] if entry.doubt])
     groups = []
     for group in GROUPS:
         if not shown[group]:
             continue
         head, note = GROUP_WORDS[group]
-        rows = [_row(entry, coach, contents) for entry in shown[group]]
+        rows = [_row(entry, coach, proposed, asked) for entry in shown[group]]
         groups.append(
             {
                 "code": group,
@@ -153,13 +154,13 @@ class _Entry:
     matter: Matter | None = None
     person: Person | None = None
     proposal: int = 0
-    doubt: LoggedSet | None = None
+    doubt: int = 0
     made: Row | None = None
 
 
 def _entries(matter: Matter, person: Person, show_plain: bool, whole: bool, url: str) -> list[_Entry]:
     if matter.kind == "doubt":
-        return [_Entry(matter, person, doubt=row) for row in person.asked]
+        return [_Entry(matter, person, doubt=row.pk) for row in person.asked]
     if matter.kind != "proposal":
         return [_Entry(matter, person)]
     wanted = [row for row in person.proposals if show_plain or not row.plain]
@@ -170,14 +171,14 @@ def _entries(matter: Matter, person: Person, show_plain: bool, whole: bool, url:
     return entries
 
 
-def _row(entry: _Entry, coach: Coach, contents: Mapping[int, Proposal]) -> Row | None:
+def _row(entry: _Entry, coach: Coach, proposed: Mapping[int, Proposal], asked: Mapping[int, LoggedSet]) -> Row | None:
     if entry.made is not None or entry.matter is None or entry.person is None:
         return entry.made
+    # Decided or settled in the moment between the two queries: nothing to show any more.
     if entry.proposal:
-        # Decided in the moment between the two queries: nothing to show any more.
-        return proposal_row(contents[entry.proposal], entry.person) if entry.proposal in contents else None
-    if entry.doubt is not None:
-        return doubt_row(entry.doubt, entry.person)
+        return proposal_row(proposed[entry.proposal], entry.person) if entry.proposal in proposed else None
+    if entry.doubt:
+        return doubt_row(asked[entry.doubt], entry.person) if entry.doubt in asked else None
     return row_of(entry.matter, entry.person, coach)
 
 

@@ -129,7 +129,7 @@ def test_the_desk_costs_the_same_however_many_clients(as_ana, ana, count, django
             doubts=[{"code": "ten_times", "params": {"usual": 20, "load": 200, "unit": "kg"}}],
         )
         TrainingSessionFactory(block=block, planned_on=TODAY - timedelta(days=3))
-    with django_assert_num_queries(15):  # session, coach, and what clients.reads.desk gathers
+    with django_assert_num_queries(17):  # session, coach, and what clients.reads.desk gathers
         response = as_ana.get(reverse("desk"))
     assert response.status_code == 200
 
