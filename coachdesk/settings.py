@@ -122,7 +122,7 @@ LOGIN_REDIRECT_URL = "desk"
 LOGOUT_REDIRECT_URL = "sign-in"
 
 LANGUAGE_CODE = "en"
-LANGUAGES = [("en", _("English")), ("de", _("German"))]
+LANGUAGES = [("en", _("English")), ("de", _("German numbers and dates, English words"))]
 LOCALE_PATHS = [BASE_DIR / "locale"]
 TIME_ZONE = "UTC"
 USE_TZ = True
