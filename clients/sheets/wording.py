@@ -38,8 +38,9 @@ Line = Mapping[str, Any]
 
 
 def number(value: str | float | Decimal) -> str:
-    """A figure with the language's decimal mark and a true minus, no more places than it has."""
-    plain = f"{Decimal(str(value)).normalize():f}"
+    """A figure with the language's decimal mark and a true minus, no more places than it has and two at most:
+    a mixture of pound and kilogram plates weighs 252.277 lb, and nobody reads the third place between sets."""
+    plain = f"{round(Decimal(str(value)), 2).normalize():f}"
     mark = str(formats.get_format("DECIMAL_SEPARATOR"))
     return plain.replace(".", mark).replace("-", MINUS)
 

@@ -27,4 +27,3 @@ def about_minutes(minutes: int | None) -> str:
 def exercise_count(document: Mapping[str, Any]) -> str:
     count = sum(1 for line in document["lines"] if not line["free"])
     return ngettext("%(n)d exercise", "%(n)d exercises", count) % {"n": count}
-
