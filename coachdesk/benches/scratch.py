@@ -89,15 +89,20 @@ def cpu_ms(action: Callable[[], object], runs: int) -> float:
     return statistics.median(times)
 
 
-def page_ms(browser: Browser, address: str, runs: int) -> float:
-    """Median CPU time of a page, in ms. Raises RuntimeError when it isn't shown."""
+def showing(browser: Browser, address: str) -> Callable[[], None]:
+    """Asks for a page. Raises RuntimeError when it isn't shown."""
 
     def show() -> None:
         answer = browser.get(address)
         if answer.status_code != 200 or not answer.getvalue():
             raise RuntimeError(f"{address} answered {answer.status_code}")
 
-    return cpu_ms(show, runs)
+    return show
+
+
+def page_ratio(browser: Browser, address: str, runs: int) -> float:
+    """A page's CPU time as a multiple of the empty page's."""
+    return cpu_ratio(showing(browser, address), showing(browser, EMPTY), runs)
 
 
 def queries(browser: Browser, address: str) -> int:

@@ -8,7 +8,7 @@ from clients import demo
 from clients.models import SheetVersion
 from clients.sheets import pdf
 from coachdesk.benches import Result, Run, bench
-from coachdesk.benches.scratch import EMPTY, WARM, browser_of, cpu_ms, cpu_ratio, database, page_ms
+from coachdesk.benches.scratch import WARM, browser_of, cpu_ms, cpu_ratio, database, page_ratio
 from coachdesk.practice.models import Coach
 
 RUNS, RUNS_FULL = 7, 25
@@ -34,8 +34,7 @@ def sheet(run: Run) -> Iterator[Result]:
         browser = browser_of(coach)
         client = version.session.block.client
         address = reverse("client-sheet-pdf", args=[client.public_id, version.public_id, "phone"])
-        base = page_ms(browser, EMPTY, runs)
-        yield Result("cached download against the empty page", round(page_ms(browser, address, runs) / base, 2), "x")
+        yield Result("cached download against the empty page", round(page_ratio(browser, address, runs), 2), "x")
 
 
 def _six_exercises(coach: Coach) -> SheetVersion:
