@@ -127,8 +127,8 @@ def _groups(
             if person.block is None and not person.next_ready
         ]
     # Pain is never folded away.
-    whole = {group for group in entries if everything or group == "pain"}
-    shown = {group: rows if group in whole else _cut(rows) for group, rows in entries.items()}
+    unfolded = {group for group in entries if everything or group == "pain"}
+    shown = {group: rows if group in unfolded else _cut(rows) for group, rows in entries.items()}
     proposed = shown_proposals(entry.proposal for entry in shown["decide"] if entry.proposal)
     asked = shown_doubts([entry.doubt for entry in shown["read"] if entry.doubt])
     groups = []

@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clients.models import LoggedSet, PainReport, Proposal, SessionNote, SheetVersion, TrainingSession
+from clients.views.desk import ROWS_SHOWN
 from coachdesk.practice.models import JournalEntry
 from programs.units import load_of
 from tests.factories import (
@@ -260,6 +261,15 @@ def test_pain_is_told_to_those_who_may_read_it(as_ana, ana, ben):
     for secret in ("5 of 10", "knee", "Right knee", "sharp when squatting"):
         assert secret not in text_of(response)
     assert reverse("client-health", args=[ben.public_id]) not in response.content.decode()
+
+
+def test_pain_is_never_folded_away(as_ana, ana):
+    hurting = ClientFactory.create_batch(ROWS_SHOWN + 3, practice=ana.practice, coach=ana)
+    for client in hurting:
+        settled(client)
+        hurt(client, score=4)
+    shown = as_ana.get(reverse("desk")).content.decode()
+    assert all(reverse("client-health", args=[client.public_id]) in shown for client in hurting)
 
 
 def test_words_that_must_be_seen_stand_first_until_marked(as_ana, ben):
