@@ -86,7 +86,8 @@ FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 # transactions over a write-ahead log don't.
 SQLITE_OPTIONS = {
     "transaction_mode": "IMMEDIATE",
-    "timeout": 5,
+    # Longer than the longest single act, loading the demo: who comes meanwhile waits instead of failing.
+    "timeout": 30,
     "init_command": (
         "PRAGMA journal_mode=WAL;PRAGMA synchronous=NORMAL;PRAGMA cache_size=-65536;PRAGMA mmap_size=268435456;"
         "PRAGMA temp_store=MEMORY;PRAGMA journal_size_limit=67108864;"
