@@ -12,7 +12,7 @@ from programs import labels
 from programs.engine import vocabulary
 from programs.forms import ExerciseForm, ExerciseTextForm, any_of, regions_by_group
 from programs.models import Exercise, ExerciseText
-from programs.services import ExerciseContent
+from programs.services.exercises import ExerciseContent
 
 BLANK_ROWS = 3
 NOTHING = [("", "–")]

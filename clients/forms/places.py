@@ -18,8 +18,8 @@ from programs.engine import vocabulary
 from programs.units import read_number
 
 UNITS = [("kg", gettext_lazy("kg")), ("lb", gettext_lazy("lb"))]
-FREE_BARS = ("barbell", "trap_bar", "curl_bar")
-LISTED = ("dumbbell", "kettlebell", "plate")
+FREE_BARS = ("barbell", "trap_bar", "curl_bar", "safety_squat_bar", "neutral_grip_bar")
+LISTED = ("dumbbell", "kettlebell", "plate", "sandbag", "medicine_ball")
 # These come with a stack in one room and with sleeves for plates in another.
 MACHINES = tuple(
     kind for kind in vocabulary.LOADED_STATIONS if kind not in (*FREE_BARS, *LISTED, "smith_machine", "cable", "band")

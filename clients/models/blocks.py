@@ -140,6 +140,7 @@ class Prescription(PublicId, Owned):
     superset = models.CharField(max_length=1, blank=True)
     reasons = models.JSONField(default=list, blank=True, encoder=DjangoJSONEncoder)  # [{"code", "params"}]
     reason_text = models.CharField(max_length=240, blank=True)  # the slot's own reason, for the client
+    technique = models.CharField(max_length=160, blank=True)  # the slot's technique note, for the client
     # What the coach fixed and recomputation leaves alone: names of "exercise", "sets", "load", "reps".
     pinned = models.JSONField(default=list, blank=True)
     finds_load = models.BooleanField(default=False)  # no load yet: the sheet tells how to find one

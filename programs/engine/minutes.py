@@ -29,7 +29,9 @@ from programs.engine.terms import Exercise, TargetSet
 
 TEMPO: Final = re.compile(r"^[0-9X]{4}$")
 BARELY_SET_UP_S: Final = 0.0
-QUICK_TO_SET_UP: Final = frozenset({"dumbbell", "kettlebell", "bodyweight", "band", "cable", "plate"})
+QUICK_TO_SET_UP: Final = frozenset(
+    {"dumbbell", "kettlebell", "bodyweight", "band", "cable", "plate", "sandbag", "medicine_ball"}
+)
 METRES_PER_SECOND: Final = 1.0  # a loaded walk; coaching practice
 
 

@@ -137,10 +137,14 @@ LOADED_STATIONS: Final = (
     "barbell",
     "trap_bar",
     "curl_bar",
+    "safety_squat_bar",
+    "neutral_grip_bar",
     "smith_machine",
     "dumbbell",
     "kettlebell",
     "plate",
+    "sandbag",
+    "medicine_ball",
     "cable",
     "band",
     "chest_press_machine",
@@ -161,6 +165,15 @@ LOADED_STATIONS: Final = (
     "hip_adduction_machine",
     "standing_calf_machine",
     "seated_calf_machine",
+    "pulldown_machine",
+    "pullover_machine",
+    "arm_curl_machine",
+    "triceps_extension_machine",
+    "trunk_flexion_machine",
+    "back_extension_machine",
+    "hip_extension_machine",
+    "hip_thrust_machine",
+    "sled",
 )
 APPARATUS: Final = (
     "flat_bench",
@@ -181,6 +194,11 @@ APPARATUS: Final = (
     "foot_anchor",
     "dip_belt",
     "space_to_walk",
+    "landmine_pivot",
+    "suspension_straps",
+    "band_anchor",
+    "second_pulley",
+    "chair",
 )
 EVERYWHERE: Final = ("bodyweight",)
 STATION_KINDS: Final = LOADED_STATIONS + APPARATUS
@@ -190,6 +208,8 @@ PLATE_LOADED: Final = frozenset(
         "barbell",
         "trap_bar",
         "curl_bar",
+        "safety_squat_bar",
+        "neutral_grip_bar",
         "smith_machine",
         "t_bar_row",
         "leg_press",
@@ -197,5 +217,7 @@ PLATE_LOADED: Final = frozenset(
         "belt_squat",
         "seated_calf_machine",
         "row_machine",
+        "hip_thrust_machine",
+        "sled",
     }
 )

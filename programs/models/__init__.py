@@ -1,6 +1,13 @@
 """The practice's exercises and its reusable program outlines (called templates on the pages)."""
 
-from programs.models.exercises import Exercise, ExerciseJoint, ExerciseRegion, ExerciseText
+from programs.models.exercises import (
+    Exercise,
+    ExerciseJoint,
+    ExerciseRegion,
+    ExerciseText,
+    FavouriteExercise,
+    Photo,
+)
 from programs.models.outlines import Outline, OutlineDay, OutlineLine, OutlineSlot, SlotCandidate
 
 __all__ = [
@@ -8,9 +15,11 @@ __all__ = [
     "ExerciseJoint",
     "ExerciseRegion",
     "ExerciseText",
+    "FavouriteExercise",
     "Outline",
     "OutlineDay",
     "OutlineLine",
     "OutlineSlot",
+    "Photo",
     "SlotCandidate",
 ]

@@ -4,7 +4,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator, RegexVa
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from coachdesk.practice.models import Practice
+from coachdesk.practice.models import Coach, Practice
 from coachdesk.practice.owned import Owned, PublicId
 from programs import labels
 from programs.engine import vocabulary
@@ -71,7 +71,13 @@ class Exercise(PublicId, Owned, Seeded):
     rest_s = models.PositiveSmallIntegerField(_("rest, seconds"))
     tempo = models.CharField(_("tempo"), max_length=4, blank=True, validators=[valid_tempo])
     load_step = models.DecimalField(_("usual load step, kg"), max_digits=5, decimal_places=2, default=2.5)
+    # A line drawing of its start and end: a key of programs.drawings.figures, "" where none would be true to it.
+    figure = models.CharField(_("drawing"), max_length=60, blank=True)
+    photo = models.ForeignKey("programs.Photo", on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    clip_url = models.URLField(_("link to a clip"), max_length=400, blank=True)
     hidden_at = models.DateTimeField(null=True, blank=True)
+    # What this one was merged into; it stays, hidden, so that old sheets and addresses still lead somewhere.
+    merged_into = models.ForeignKey("self", on_delete=models.SET_NULL, null=True, blank=True, related_name="merged")
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = ExerciseQuerySet.as_manager()
@@ -102,6 +108,41 @@ class Exercise(PublicId, Owned, Seeded):
     def key(self) -> str:
         """The engine's key: stable, unique, independent of the name."""
         return str(self.public_id)
+
+
+class Photo(PublicId, Owned):
+    """A coach's own picture, written anew by us: bounded in size, without the metadata of the file it came from."""
+
+    practice = models.ForeignKey(Practice, on_delete=models.CASCADE, related_name="photos")
+    image = models.BinaryField()  # JPEG
+    width = models.PositiveSmallIntegerField()
+    height = models.PositiveSmallIntegerField()
+    shows = models.CharField(_("what it shows"), max_length=200)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        verbose_name = _("photo")
+        verbose_name_plural = _("photos")
+
+    def __str__(self) -> str:
+        return self.shows
+
+
+class FavouriteExercise(Owned):
+    """An exercise that a coach keeps near."""
+
+    practice_path = "exercise__practice"
+
+    coach = models.ForeignKey(Coach, on_delete=models.CASCADE, related_name="favourites")
+    exercise = models.ForeignKey(Exercise, on_delete=models.CASCADE, related_name="favoured_by")
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["coach", "exercise"], name="favourite_once_a_coach"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.coach_id} {self.exercise_id}"
 
 
 class ExerciseRegion(Owned):

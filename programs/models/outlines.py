@@ -1,5 +1,6 @@
 from typing import ClassVar
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
@@ -41,6 +42,12 @@ class Outline(PublicId, Owned, Seeded):
     serves = models.JSONField(_("serves"), default=list)
     # Day type keys in the order they come in a week: ["upper", "lower", "upper", "lower"].
     order = models.JSONField(_("order in the week"), default=list)
+    # How many days one round of all the day types takes. Seven: a week on the client's own days. Anything else
+    # is a rolling cycle that runs past the week's end, its sessions ``offsets`` days from the cycle's first day.
+    cycle_days = models.PositiveSmallIntegerField(
+        _("days in the cycle"), default=7, validators=[MinValueValidator(2), MaxValueValidator(14)]
+    )
+    offsets = models.JSONField(_("days of the sessions in the cycle"), default=list, blank=True)
     version = models.PositiveIntegerField(default=1)
     replaced_by = models.OneToOneField(
         "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="replaces"
@@ -59,7 +66,8 @@ class Outline(PublicId, Owned, Seeded):
                 fields=["practice", "seed_key", "version"],
                 condition=~models.Q(seed_key=""),
                 name="outline_seeded_once",
-            )
+            ),
+            models.CheckConstraint(condition=models.Q(cycle_days__range=(2, 14)), name="outline_cycle_in_range"),
         ]
 
     def __str__(self) -> str:
@@ -119,6 +127,7 @@ class OutlineSlot(Owned):
     rir = models.DecimalField(_("reps in reserve"), max_digits=3, decimal_places=1)
     rest_s = models.PositiveSmallIntegerField(_("rest, seconds"))
     tempo = models.CharField(_("tempo"), max_length=4, blank=True, validators=[valid_tempo])
+    technique = models.CharField(_("technique note"), max_length=160, blank=True)
     superset = models.CharField(_("superset"), max_length=1, blank=True)
     priority = models.PositiveSmallIntegerField(_("keep when minutes are short"), default=2)
     reason = models.CharField(_("reason"), max_length=240, blank=True)

@@ -12,11 +12,11 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
-from programs import services
 from programs.editor import ExerciseEditor, with_more_rows
 from programs.models import Exercise, ExerciseText
 from programs.reads import text_in
-from programs.services import ExerciseContent
+from programs.services import exercises as services
+from programs.services.exercises import ExerciseContent
 
 
 def _rows(request: CoachRequest) -> QuerySet[Exercise]:

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
-from programs import labels, services
+from programs import labels
 from programs.drawings.dose_strip import dose_strip
 from programs.drawings.marks import legend_mark
 from programs.engine.compose import GroupDose
@@ -22,6 +22,7 @@ from programs.engine.vocabulary import AUDITED_GROUPS, EXPERIENCES
 from programs.forms import OutlineForm
 from programs.models import Exercise, Outline, OutlineDay, OutlineLine, OutlineSlot
 from programs.preview import Preview, previews
+from programs.services import outlines as services
 from programs.views.library import clock
 
 LETTERS = "ABCDEFG"

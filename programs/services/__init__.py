@@ -1,0 +1,1 @@
+"""Changing the library and the templates: one function a verb."""
