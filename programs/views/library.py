@@ -21,7 +21,9 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from coachdesk.practice.access import CoachRequest, coach_required
+from coachdesk.practice.models import Practice
 from programs import finding, labels
+from programs.alike import Alike, Traits, alike
 from programs.drawings.bodymap import body_map
 from programs.drawings.tally import share_bar
 from programs.engine import minutes
@@ -31,6 +33,9 @@ from programs.placed import Placed, places_of
 from programs.reads import text_in
 
 PAGE_ROWS = 40
+ALIKE_ROWS = 6
+WHOLE_SET = 4  # quarters
+CLEARLY = 2  # how much a joint is asked
 SETS_TIMED = 3
 SECONDS_A_MINUTE = 60
 PAGE_MAP_MM = 80
@@ -110,6 +115,7 @@ def exercise(request: CoachRequest, public_id: str) -> HttpResponse:
         "needs": _needs(shown),
         "step": number_format(f"{shown.load_step:f}".rstrip("0").rstrip(".")),
         "places": [(place, place.offers(shown), _lacks(shown, place)) for place in places_of(request.user.practice)],
+        "alike": _alike(shown, request.user.practice),
     }
     return render(request, "programs/library/exercise.html", context)
 
@@ -250,6 +256,56 @@ def _needs(exercise: Exercise) -> list[str]:
 
 def _any_kind(kinds: tuple[str, ...]) -> str:
     return _(" or ").join(str(labels.STATIONS[kind]) for kind in kinds)
+
+
+def _alike(exercise: Exercise, practice: Practice) -> list[tuple[Exercise, str]]:
+    """The nearest others and in words how they differ: three queries however many, none if no set counts whole."""
+    one = _traits(exercise)
+    if not one.regions:
+        return []
+    sharing = ExerciseRegion.objects.filter(region__in=one.regions, quarters=WHOLE_SET).values("exercise_id")
+    rows = Exercise.objects.for_practice(practice).shown().filter(pk__in=sharing).exclude(pk=exercise.pk)
+    others = {row.pk: row for row in rows.with_facts()}
+    nearest = alike(one, map(_traits, others.values()), ALIKE_ROWS)
+    return [(others[found.other.pk], _differs(one, found, others[found.other.pk])) for found in nearest]
+
+
+def _traits(exercise: Exercise) -> Traits:
+    return Traits(
+        pk=exercise.pk,
+        name=exercise.name,
+        pattern=exercise.pattern,
+        regions=frozenset(row.region for row in exercise.regions.all() if row.quarters == WHOLE_SET),
+        implement=exercise.implement,
+        angle=exercise.angle,
+        grip=exercise.grip,
+        limbs=exercise.limbs,
+        skill=exercise.skill,
+        joints=frozenset(row.joint for row in exercise.joints.all() if row.severity >= CLEARLY),
+    )
+
+
+def _differs(one: Traits, found: Alike, other: Exercise) -> str:
+    """How another exercise differs, in words."""
+    theirs = found.other
+    words = [other.get_pattern_display()] if theirs.pattern != one.pattern else []
+    said = {
+        "implement": other.get_implement_display(),
+        "angle": _("angle: %(angle)s") % {"angle": other.angle or _("none")},
+        "grip": _("grip: %(grip)s") % {"grip": other.grip or _("any")},
+        "limbs": other.get_limbs_display(),
+        "skill": _("skill: %(skill)s") % {"skill": other.get_skill_display()},
+    }
+    words += [said[name] for name in found.differs if name in said]
+    for sentence, codes, names in (
+        (_("asks more of: %(names)s"), theirs.joints - one.joints, labels.JOINT_TAGS),
+        (_("asks less of: %(names)s"), one.joints - theirs.joints, labels.JOINT_TAGS),
+        (_("also whole for: %(names)s"), theirs.regions - one.regions, labels.REGIONS),
+        (_("not whole for: %(names)s"), one.regions - theirs.regions, labels.REGIONS),
+    ):
+        if codes:
+            words.append(sentence % {"names": ", ".join(str(names[code]) for code in sorted(codes))})
+    return "; ".join(map(str, words))
 
 
 def _lacks(exercise: Exercise, place: Placed) -> str:

@@ -235,6 +235,6 @@ def test_the_page_costs_the_same_however_many_places(as_ana, ana, hinge, rows, d
     for _ in range(rows):
         BarbellFactory(place=PlaceFactory(practice=ana.practice))
     # http session, coach, exercise, regions, joints, texts, places, stations
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(9):
         response = as_ana.get(reverse("exercise", args=[hinge.public_id]))
     assert response.text.count("1 bar, ") == rows
