@@ -1,6 +1,9 @@
 """Tables for support work on libraries and templates."""
 
+from typing import Any, ClassVar
+
 from django.contrib import admin
+from django.db.models import URLField
 
 from programs import models
 
@@ -27,7 +30,8 @@ class ExerciseAdmin(admin.ModelAdmin):
     search_fields = ("name", "seed_key", "public_id")
     list_select_related = ("practice",)
     readonly_fields = ("public_id",)
-    raw_id_fields = ("practice",)
+    raw_id_fields = ("practice", "photo", "merged_into")
+    formfield_overrides: ClassVar[dict[type, dict[str, Any]]] = {URLField: {"assume_scheme": "https"}}
     inlines = (RegionInline, JointInline, TextInline)
 
 
