@@ -47,7 +47,7 @@ class LibraryFilter(forms.Form):
     """What the coach looks for. Values that are not on offer are left aside, so that an old address still works."""
 
     q = forms.CharField(
-        label=_("Name"),
+        label=_("Name, region or implement"),
         required=False,
         max_length=80,
         widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
