@@ -32,6 +32,7 @@ function send(formId, values) {
   for (const [name, value] of Object.entries(values)) {
     for (const input of form.querySelectorAll(`input[name="${name}"]`)) input.value = value;
   }
+  window.htmx.process(form);
   form.requestSubmit();
 }
 
@@ -61,6 +62,8 @@ document.addEventListener('keydown', (event) => {
   const close = document.querySelector('[data-board-close]');
   if (close && event.target instanceof Element && event.target.closest('#board')) {
     event.preventDefault();
+    // Keys can be faster than htmx, which takes up new parts a moment after showing them.
+    window.htmx.process(close);
     close.click();
   }
 });
@@ -81,7 +84,8 @@ document.addEventListener('htmx:beforeSwap', (event) => {
   if (event.detail.target.id !== 'board') return;
   held.scroll = side()?.scrollTop ?? 0;
   held.open = openPlace();
-  held.place = document.activeElement?.id ?? '';
+  // Between two swaps that follow closely nothing may have the focus: what had it last is still meant.
+  if (document.activeElement !== document.body) held.place = document.activeElement?.id ?? '';
 });
 
 function inSight(panel) {
@@ -105,7 +109,7 @@ document.addEventListener('htmx:afterSettle', (event) => {
   } else if (panel && opened !== held.open) {
     inSight(panel);
   }
-  if (document.activeElement === document.body && held.place) {
+  if (document.activeElement === document.body && (held.place || held.open)) {
     const back = document.getElementById(held.place) ?? panel ?? document.getElementById(held.open);
     (drawn(back ?? document.body) ? back : panel)?.focus({ preventScroll: true });
   }
