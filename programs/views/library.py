@@ -304,7 +304,8 @@ def _differs(one: Traits, found: Alike, other: Exercise) -> str:
         (_("not whole for: %(names)s"), one.regions - theirs.regions, labels.REGIONS),
     ):
         if codes:
-            words.append(sentence % {"names": ", ".join(str(names[code]) for code in sorted(codes))})
+            # Not a comma between: some of the names have one.
+            words.append(sentence % {"names": _(" and ").join(str(names[code]) for code in sorted(codes))})
     return "; ".join(map(str, words))
 
 

@@ -1,6 +1,8 @@
 // The compose board by keyboard: arrows between picks, Enter opens (it is a link), P pins, Alt with arrows moves a slot.
 // After a swap of the fragment the focus, the place in the right column and what was just opened stay in sight.
 
+import { takenUp } from './taken-up.js';
+
 const PICK = '.pick-name';
 
 const drawn = (element) => element.getClientRects().length > 0;
@@ -32,8 +34,7 @@ function send(formId, values) {
   for (const [name, value] of Object.entries(values)) {
     for (const input of form.querySelectorAll(`input[name="${name}"]`)) input.value = value;
   }
-  window.htmx.process(form);
-  form.requestSubmit();
+  takenUp(form).requestSubmit();
 }
 
 document.addEventListener('keydown', (event) => {
@@ -62,9 +63,7 @@ document.addEventListener('keydown', (event) => {
   const close = document.querySelector('[data-board-close]');
   if (close && event.target instanceof Element && event.target.closest('#board')) {
     event.preventDefault();
-    // Keys can be faster than htmx, which takes up new parts a moment after showing them.
-    window.htmx.process(close);
-    close.click();
+    takenUp(close).click();
   }
 });
 
@@ -84,8 +83,7 @@ document.addEventListener('htmx:beforeSwap', (event) => {
   if (event.detail.target.id !== 'board') return;
   held.scroll = side()?.scrollTop ?? 0;
   held.open = openPlace();
-  // Between two swaps that follow closely nothing may have the focus: what had it last is still meant.
-  if (document.activeElement !== document.body) held.place = document.activeElement?.id ?? '';
+  held.place = document.activeElement?.id ?? '';
 });
 
 function inSight(panel) {
@@ -109,7 +107,7 @@ document.addEventListener('htmx:afterSettle', (event) => {
   } else if (panel && opened !== held.open) {
     inSight(panel);
   }
-  if (document.activeElement === document.body && (held.place || held.open)) {
+  if (document.activeElement === document.body && held.place) {
     const back = document.getElementById(held.place) ?? panel ?? document.getElementById(held.open);
     (drawn(back ?? document.body) ? back : panel)?.focus({ preventScroll: true });
   }

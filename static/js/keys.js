@@ -1,6 +1,8 @@
 // The three keys that work on every page: "/" to the search field, Ctrl Z to the undo in sight, Esc out of what is open.
 // Everything they do can be done without them.
 
+import { takenUp } from './taken-up.js';
+
 const typing = (target) => target.matches('input, textarea, select, [contenteditable]');
 
 const visible = (element) => element.getClientRects().length > 0;
@@ -27,7 +29,7 @@ document.addEventListener('keydown', (event) => {
     const undo = [...document.querySelectorAll('form[data-undo]')].findLast(visible);
     if (undo) {
       event.preventDefault();
-      undo.requestSubmit();
+      takenUp(undo).requestSubmit();
     }
   } else if (event.key === 'Escape') {
     const panel = openPanels().findLast((open) => open.contains(target)) ?? openPanels().at(-1);

@@ -23,6 +23,13 @@ FOCUS = """() => {
   const seen = !here.matches(':focus') || outlined(here) || outlined(here.closest('label, .box') ?? here);
   return {name: named.replace(/\\s+/g, ' ').trim(), seen, body: here === document.body};
 }"""
+# Presses Esc on the opened pick's cell once, after the board's new parts are shown and before htmx has taken them up; a
+# page loaded anew would know nothing of it.
+ESCAPE_AS_SOON_AS_SHOWN = """() => document.addEventListener('htmx:afterSwap', () => {
+  document.documentElement.dataset.pressed = 'yes';
+  const cell = document.querySelector('.occurrence-cell.chosen .pick-name');
+  cell.dispatchEvent(new KeyboardEvent('keydown', {key: 'Escape', bubbles: true, cancelable: true}));
+}, {once: true})"""
 
 
 def test_a_log_is_typed_and_taken_back(visit, sanna, maren, last_week_out):
@@ -73,6 +80,20 @@ def test_a_pick_is_found_opened_and_pinned(visit, sanna, maren, room):
     expect(page.locator(":focus")).to_have_attribute("data-place", f"{slot}:{occurrence}")
     pinned = [row for row in Draft.objects.get().document["picks"] if row["pinned"]]
     assert [(row["slot"], str(row["occurrence"])) for row in pinned] == [(slot, occurrence)]
+
+
+def test_a_key_pressed_as_the_board_changes_loads_no_page(visit, sanna, maren, room):
+    outline = Outline.objects.get(practice=sanna.practice, seed_key="full-body-three-days")
+    draft = start_draft(maren, sanna, outline=outline, place=room, starts_on=today_for(maren), weeks=4)
+    page = visit(coach=sanna).go(reverse("draft", args=[draft.public_id]))
+    first = page.locator("a.pick-name").first
+    place = first.get_attribute("data-place")
+    page.evaluate(ESCAPE_AS_SOON_AS_SHOWN)
+    first.focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("html")).to_have_attribute("data-pressed", "yes")
+    expect(page.locator("#pick")).to_be_hidden()
+    expect(page.locator(":focus")).to_have_attribute("data-place", place)
 
 
 def focus(page: Page) -> dict[str, Any]:

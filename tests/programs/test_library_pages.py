@@ -234,7 +234,7 @@ def test_an_exercise_without_words_says_what_to_do(as_ana, hinge):
 def test_the_page_costs_the_same_however_many_places(as_ana, ana, hinge, rows, django_assert_num_queries):
     for _ in range(rows):
         BarbellFactory(place=PlaceFactory(practice=ana.practice))
-    # http session, coach, exercise, regions, joints, texts, places, stations
+    # http session, coach, exercise, regions, joints, texts, places, stations, exercises alike
     with django_assert_num_queries(9):
         response = as_ana.get(reverse("exercise", args=[hinge.public_id]))
     assert response.text.count("1 bar, ") == rows
