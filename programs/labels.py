@@ -203,7 +203,6 @@ STATIONS: dict[str, Word] = {
     "foot_anchor": _("foot anchor"),
     "dip_belt": _("dip belt"),
     "space_to_walk": _("space to walk"),
-    "landmine_pivot": _("pivot for one end of a bar"),
     "suspension_straps": _("suspension straps"),
     "band_anchor": _("anchor point for bands"),
     "second_pulley": _("second pulley opposite the first"),

@@ -194,7 +194,6 @@ APPARATUS: Final = (
     "foot_anchor",
     "dip_belt",
     "space_to_walk",
-    "landmine_pivot",
     "suspension_straps",
     "band_anchor",
     "second_pulley",
