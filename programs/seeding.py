@@ -14,6 +14,7 @@ from typing import Any
 from django.db import transaction
 
 from coachdesk.practice.models import Coach, Practice
+from programs.engine.calendar import WEEK_DAYS, even_offsets
 from programs.models import (
     Exercise,
     ExerciseJoint,
@@ -236,6 +237,7 @@ def _write_outline(
         summary=entry["summary"],
         serves=entry["serves"],
         order=entry["order"],
+        **_cycle(entry),
     )
     candidates: list[SlotCandidate] = []
     for position, day_entry in enumerate(entry["day"]):
@@ -253,6 +255,7 @@ def _write_outline(
                 also_regions=slot_entry.get("also_regions", []),
                 patterns=slot_entry.get("patterns", []),
                 tempo=slot_entry.get("tempo", ""),
+                technique=slot_entry.get("technique", ""),
                 superset=slot_entry.get("superset", ""),
                 priority=slot_entry.get("priority", 2),
             )
@@ -274,3 +277,12 @@ def _write_outline(
         )
     SlotCandidate.objects.bulk_create(candidates)
     return outline
+
+
+def _cycle(entry: dict[str, Any]) -> dict[str, Any]:
+    """A template's rhythm: a week unless the entry says otherwise, its sessions spread evenly unless it names days."""
+    cycle_days = entry.get("cycle_days", WEEK_DAYS)
+    if cycle_days == WEEK_DAYS:
+        return {"cycle_days": cycle_days, "offsets": []}
+    offsets = entry.get("offsets") or even_offsets(len(entry["order"]), cycle_days)
+    return {"cycle_days": cycle_days, "offsets": list(offsets)}

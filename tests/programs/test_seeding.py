@@ -5,7 +5,7 @@ import copy
 import pytest
 
 from programs import seeding
-from programs.models import Exercise, ExerciseText, Outline, SlotCandidate
+from programs.models import Exercise, ExerciseText, Outline, OutlineSlot, SlotCandidate
 from programs.seeding import exercise_entries, outline_entries, seed_practice
 from tests.factories import BlockFactory, ClientFactory, ExerciseFactory
 
@@ -203,3 +203,41 @@ def test_the_report_says_what_happened(ana, changed_seed):
     assert str(first) == f"{len(first.made)} made, 0 changed, 0 as they were"
     changed_seed(PRESS, rest_s=200)
     assert str(seed_practice(ana.practice)) == f"0 made, 1 changed, {len(first.made) - 1} as they were"
+
+
+def test_a_week_has_seven_days_and_no_days_of_its_own(seeded):
+    week = Outline.objects.get(practice=seeded, seed_key=WEEK)
+    assert (week.cycle_days, week.offsets) == (7, [])
+
+
+def test_a_rolling_cycle_spreads_its_sessions_evenly_where_the_entry_names_no_days(ana, changed_week):
+    changed_week(cycle_days=9)
+    seed_practice(ana.practice)
+    rolling = Outline.objects.get(practice=ana.practice, seed_key=WEEK)
+    assert (rolling.cycle_days, rolling.offsets) == (9, [0, 2, 4, 6])
+
+
+def test_a_rolling_cycle_keeps_the_days_that_the_entry_names(ana, changed_week):
+    changed_week(cycle_days=8, offsets=[0, 1, 4, 5])
+    seed_practice(ana.practice)
+    rolling = Outline.objects.get(practice=ana.practice, seed_key=WEEK)
+    assert (rolling.cycle_days, rolling.offsets) == (8, [0, 1, 4, 5])
+
+
+def test_a_slot_brings_its_technique_note(ana, monkeypatch):
+    entries = copy.deepcopy(seeding.outline_entries())
+    first = entries[WEEK]["day"][0]["slot"][0]
+    first["technique"] = "Pause on the chest for a second."
+    monkeypatch.setattr(seeding, "outline_entries", lambda: entries)
+    seed_practice(ana.practice)
+    slots = OutlineSlot.objects.filter(day__outline__practice=ana.practice, day__outline__seed_key=WEEK)
+    assert slots.get(key=first["key"]).technique == "Pause on the chest for a second."
+    assert not slots.exclude(key=first["key"]).exclude(technique="").exists()
+
+
+def test_a_changed_cycle_becomes_a_new_version(seeded, changed_week):
+    changed_week(cycle_days=8)
+    report = seed_practice(seeded)
+    assert report.changed == [WEEK]
+    older, newer = Outline.objects.filter(practice=seeded, seed_key=WEEK).order_by("version")
+    assert (older.cycle_days, newer.cycle_days, newer.offsets) == (7, 8, [0, 2, 4, 6])
