@@ -10,43 +10,17 @@ from clients.services.sheets import reissue_if_out
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import calendar
-from programs.engine.compose import assess
+from programs.engine.compose import recovering
+from programs.engine.compose.recovering import session_key
 from programs.engine.terms import Pick
 
-CAREFUL_AGE = 60  # slower recovery is planned for from here on
 
-
-def session_loads(inputs: ComposeInputs, picks: Sequence[Pick]) -> list[calendar.SessionLoad]:
+def session_loads(inputs: ComposeInputs, picks: Sequence[Pick]) -> tuple[calendar.SessionLoad, ...]:
     """The week's sessions as recovery sees them, in the order of the outline.
 
     Picks of slots or exercises that are not there any more are left out.
     """
-    request = inputs.request
-    slots = inputs.slots()
-    picks = [pick for pick in picks if pick.slot in slots and pick.exercise in inputs.library]
-    audit = assess(request, picks)
-    minutes = {(entry.day, entry.occurrence): entry.minutes for entry in audit.minutes}
-    slot_day = {key: (day.key, slot.rir) for key, (day, slot) in slots.items()}
-    careful = request.experience == "novice" or (request.age or 0) >= CAREFUL_AGE
-    loads = []
-    seen: dict[str, int] = {}
-    for day_key in inputs.outline.order:
-        occurrence = seen.get(day_key, 0)
-        seen[day_key] = occurrence + 1
-        mine = [pick for pick in picks if slot_day[pick.slot][0] == day_key and pick.occurrence == occurrence]
-        here = audit.session_dose.get((day_key, occurrence), {})
-        efforts = [rir for pick in mine if (rir := slot_day[pick.slot][1]) is not None]
-        loads.append(
-            calendar.SessionLoad(
-                key=session_key(day_key, occurrence),
-                counted={group: dose.counted for group, dose in here.items()},
-                direct={group: dose.direct for group, dose in here.items()},
-                minutes=minutes.get((day_key, occurrence), 0.0),
-                rir=min(efforts) if efforts else None,
-                careful=careful,
-            )
-        )
-    return loads
+    return recovering.session_loads(inputs.request, picks, inputs.outline.order)
 
 
 def placed_days(client: Client, inputs: ComposeInputs, picks: Sequence[Pick]) -> list[dict[str, Any]]:
@@ -89,10 +63,6 @@ def move_session(session: TrainingSession, coach: Coach, day: date | None) -> Jo
         session.save(update_fields=["planned_on"])
         reissue_if_out(session, coach, entry)
     return entry.entry
-
-
-def session_key(day: str, occurrence: int) -> str:
-    return f"{day}:{occurrence}"
 
 
 def _row(key: str, weekday: int | None) -> dict[str, Any]:

@@ -39,6 +39,17 @@ AFTER_USUAL_WORK: Final = Recovery(48, 48)
 AFTER_MUCH_OR_FAILURE: Final = Recovery(48, 72)
 WITH_CARE: Final = Recovery(48, 72)
 
+# The weekdays that so many sessions a week are usually spread over (coaching practice).
+USUAL_DAYS: Final[Mapping[int, tuple[int, ...]]] = {
+    1: (0,),
+    2: (0, 3),
+    3: (0, 2, 4),
+    4: (0, 1, 3, 4),
+    5: (0, 1, 2, 4, 5),
+    6: (0, 1, 2, 3, 4, 5),
+    7: (0, 1, 2, 3, 4, 5, 6),
+}
+
 NEXT_IN_LINE: Final = "next_in_line"
 FIXED_DAY: Final = "fixed_day"
 
@@ -330,6 +341,21 @@ def even_offsets(sessions: int, cycle_days: int) -> tuple[int, ...]:
     if not 1 <= sessions <= cycle_days:
         raise ValueError("a cycle needs at least one day a session")
     return tuple(index * cycle_days // sessions for index in range(sessions))
+
+
+def usual_offsets(sessions: int, cycle_days: int, offsets: Sequence[int] = ()) -> tuple[int, ...]:
+    """Day of the cycle, from 0, of each session in order, before any client's own days are known.
+
+    ``offsets`` where they fit the cycle; else the usual weekdays of a week (0 is Monday), or an even spread.
+    Empty where there are more sessions than days, or none.
+    """
+    given = tuple(offsets)
+    fits = given == tuple(sorted(set(given))) and all(0 <= day < cycle_days for day in given)
+    if len(given) == sessions and sessions and fits:
+        return given
+    if not 1 <= sessions <= cycle_days:
+        return ()
+    return USUAL_DAYS[sessions] if cycle_days == WEEK_DAYS else even_offsets(sessions, cycle_days)
 
 
 def cycle_dates(

@@ -16,6 +16,7 @@ from programs.engine.calendar import (
     per_seven_days,
     place_days,
     recovery_gaps,
+    usual_offsets,
     week_dates,
     week_of,
 )
@@ -283,3 +284,24 @@ def test_sessions_get_days_of_their_own_among_those_available(groups, available)
     placed = place_days(sessions, available)
     assert len(set(placed.days.values())) == len(sessions)
     assert set(placed.days.values()) <= available
+
+
+def test_a_weeks_sessions_are_usually_spread_over_these_days():
+    assert usual_offsets(2, 7) == (MON, THU) and usual_offsets(4, 7) == (MON, TUE, THU, FRI)
+    assert all(len(usual_offsets(count, 7)) == count for count in range(1, 8))
+    assert usual_offsets(8, 7) == () and usual_offsets(0, 7) == ()
+
+
+@pytest.mark.parametrize(
+    ("given_days", "found"),
+    [
+        ((0, 2, 4, 6), (0, 2, 4, 6)),
+        ((0, 1, 4, 5), (0, 1, 4, 5)),
+        ((), (0, 2, 4, 6)),
+        ((0, 2, 4), (0, 2, 4, 6)),
+        ((0, 2, 4, 8), (0, 2, 4, 6)),
+        ((2, 0, 4, 6), (0, 2, 4, 6)),
+    ],
+)
+def test_a_rolling_cycle_keeps_its_own_days_where_they_fit(given_days, found):
+    assert usual_offsets(4, 8, given_days) == found
