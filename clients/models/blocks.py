@@ -23,7 +23,12 @@ class BlockQuerySet(models.QuerySet["Block"]):
 
 
 class Block(PublicId, Owned):
-    """A template made real for one client: weeks of sessions."""
+    """A template made real for one client: weeks of sessions.
+
+    One round of the sessions takes ``cycle_days``: a week, or a rolling cycle that runs past the week's end. ``weeks``
+    is how long the block lasts in any case; ``deload_weeks`` are numbers of rounds, so that in an easier cycle every
+    session is easier once.
+    """
 
     practice_path = "client__practice"
 
@@ -37,6 +42,7 @@ class Block(PublicId, Owned):
     number = models.PositiveSmallIntegerField()
     starts_on = models.DateField()
     weeks = models.PositiveSmallIntegerField()
+    cycle_days = models.PositiveSmallIntegerField(default=7)
     deload_weeks = models.JSONField(default=list, blank=True)  # 1-based
     # The week as it was assigned: the draft's document, kept so that a later week can be compared with it.
     document = models.JSONField(default=dict, encoder=DjangoJSONEncoder)
@@ -54,6 +60,7 @@ class Block(PublicId, Owned):
                 fields=["client"], condition=models.Q(state="active"), name="block_one_active_a_client"
             ),
             models.UniqueConstraint(fields=["client", "number"], name="block_number_once_a_client"),
+            models.CheckConstraint(condition=models.Q(cycle_days__range=(2, 14)), name="block_cycle_in_range"),
         ]
 
     def __str__(self) -> str:
@@ -92,7 +99,7 @@ class TrainingSession(PublicId, Owned):
         SHARED = "shared", _("shared hour")
 
     block = models.ForeignKey(Block, on_delete=models.CASCADE, related_name="sessions")
-    cycle = models.PositiveSmallIntegerField()  # 1-based: "by week" means by cycle
+    cycle = models.PositiveSmallIntegerField()  # the block's round, from 1: "by week" means by cycle
     position = models.PositiveSmallIntegerField()  # within the cycle, 0-based
     day_key = models.SlugField(max_length=40)
     occurrence = models.PositiveSmallIntegerField()

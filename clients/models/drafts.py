@@ -20,8 +20,10 @@ class Draft(PublicId, Owned):
     """The week being composed. Every edit is one journalled change and raises the revision.
 
     ``document`` is {"picks": [{"slot", "occurrence", "exercise" (key), "sets", "pinned", "pinned_sets"}],
-    "order": {day key: [slot keys]}, "days": [[cycle day, day key, occurrence], ...]}. Solving again never
-    happens behind the coach's back: assigning names the revision that was on screen.
+    "order": {day key: [slot keys]}, "days": [{"day", "occurrence", "weekday"}], "left_out": [[slot, occurrence]],
+    "days_chosen"}. The days stand in the order of the week; weekday 0 is Monday, None for clients without fixed days.
+    A rolling cycle adds "cycle_days", and to each of its days "offset": days from the cycle's first (None likewise).
+    Solving again never happens behind the coach's back: assigning names the revision that was on screen.
     """
 
     practice_path = "client__practice"
@@ -37,7 +39,7 @@ class Draft(PublicId, Owned):
     place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="drafts")
     starts_on = models.DateField(_("starts on"))
     weeks = models.PositiveSmallIntegerField(_("weeks"), default=6)
-    deload_weeks = models.JSONField(_("deload weeks"), default=list, blank=True)
+    deload_weeks = models.JSONField(_("deload weeks"), default=list, blank=True)  # rounds, as a block's
     document = models.JSONField(default=dict, encoder=DjangoJSONEncoder)
     revision = models.PositiveIntegerField(default=1)
     state = models.CharField(max_length=8, choices=State, default=State.OPEN)
