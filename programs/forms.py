@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from functools import lru_cache
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -13,7 +13,8 @@ from django.utils.translation import gettext_lazy as _
 
 from programs import labels
 from programs.engine import vocabulary
-from programs.models import Exercise, ExerciseText, Outline
+from programs.models import Exercise, ExerciseText, Outline, Photo
+from programs.photos import LARGEST_UPLOAD_BYTES, NotAPhoto, Rewritten, rewritten
 from programs.units import read_number
 
 PERCENT = 100
@@ -140,6 +141,13 @@ class ExerciseForm(forms.ModelForm):
         max_value=100,
         help_text=_("For push-ups about 65, for pull-ups 95; 0 where bodyweight plays no part."),
     )
+    clip_url = forms.URLField(
+        label=_("Link to a clip"),
+        required=False,
+        max_length=400,
+        assume_scheme="https",
+        help_text=_("An address that clients may open too. It begins with https://."),
+    )
     load_step = AnyMarkField(
         label=_("Usual load step"), min_value=Decimal("0.05"), max_value=Decimal(50), max_digits=5, decimal_places=2
     )
@@ -167,6 +175,7 @@ class ExerciseForm(forms.ModelForm):
             "rep_high",
             "rest_s",
             "tempo",
+            "clip_url",
         )
         help_texts = {
             "tempo": _("Four figures: lowering, pause, lifting, pause, in seconds; X for as fast as possible."),
@@ -187,6 +196,12 @@ class ExerciseForm(forms.ModelForm):
         if others.filter(name=name).exists():
             raise ValidationError(_("Another exercise has this name. Say in a word what sets this one apart."))
         return name
+
+    def clean_clip_url(self) -> str:
+        address = self.cleaned_data["clip_url"]
+        if address and not address.startswith("https://"):
+            raise ValidationError(_("Clients open this address: it has to begin with https://."))
+        return address
 
     def clean_tempo(self) -> str:
         return self.cleaned_data["tempo"].replace("-", "").upper()
@@ -249,3 +264,45 @@ class OutlineForm(forms.ModelForm):
         fields = ("name", "serves", "summary")
         labels = {"name": _("Name"), "summary": _("Whom it serves and why")}
         widgets = {"summary": forms.Textarea(attrs={"rows": 7})}
+
+
+class PhotoForm(forms.Form):
+    """A picture to put up, checked and written anew, and what it shows in words."""
+
+    picture = forms.FileField(
+        label=_("Picture"),
+        required=False,
+        widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
+        help_text=_("JPEG, PNG or WebP, at most 12 MB. It is made smaller; where and when it was taken is not kept."),
+    )
+    shows = forms.CharField(
+        label=_("What it shows"),
+        max_length=200,
+        help_text=_("Read out to people who do not see it, such as “Start: elbows under the bar”."),
+    )
+
+    REFUSED: ClassVar = {
+        "too_large": _("This file is larger than 12 MB. Choose a smaller one."),
+        "not_a_picture": _("This is not a whole JPEG, PNG or WebP picture. Choose another file."),
+        "too_many_pixels": _("This picture has more than 64 million pixels. Choose a smaller one."),
+        "too_much_work": _("This picture could not be opened safely. Save it as a JPEG and choose that."),
+    }
+
+    def __init__(self, *args: Any, present: Photo | None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.present = present
+        if present is not None:
+            self.fields["shows"].initial = present.shows
+
+    def clean_picture(self) -> Rewritten | None:
+        upload = self.cleaned_data["picture"]
+        if upload is None:
+            if self.present is None:
+                raise ValidationError(_("Choose a picture."))
+            return None
+        try:
+            if upload.size > LARGEST_UPLOAD_BYTES:
+                raise NotAPhoto("too_large")
+            return rewritten(upload.read())
+        except NotAPhoto as refused:
+            raise ValidationError(self.REFUSED[refused.code]) from refused

@@ -1,3 +1,3 @@
-from programs.views import editing, library, outlines
+from programs.views import editing, library, outlines, photos
 
-urlpatterns = [*editing.urlpatterns, *library.urlpatterns, *outlines.urlpatterns]
+urlpatterns = [*editing.urlpatterns, *library.urlpatterns, *outlines.urlpatterns, *photos.urlpatterns]

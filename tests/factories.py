@@ -26,7 +26,16 @@ from clients.models import (
 from clients.models.links import client_link_end
 from coachdesk.practice.models import Coach, Practice
 from programs.engine import cautions
-from programs.models import Exercise, ExerciseJoint, ExerciseRegion, Outline, OutlineDay, OutlineSlot, SlotCandidate
+from programs.models import (
+    Exercise,
+    ExerciseJoint,
+    ExerciseRegion,
+    Outline,
+    OutlineDay,
+    OutlineSlot,
+    Photo,
+    SlotCandidate,
+)
 from programs.units import columns, load_of
 
 MONDAY = date(2026, 3, 2)
@@ -92,6 +101,17 @@ class ClientFactory(DjangoModelFactory):
     experience = "intermediate"
     time_zone = "Europe/Helsinki"
     days = factory.LazyFunction(lambda: [0, 3])
+
+
+class PhotoFactory(DjangoModelFactory):
+    class Meta:
+        model = Photo
+
+    practice = factory.SubFactory(PracticeFactory)
+    image = b"\xff\xd8 a picture"
+    width = 640
+    height = 480
+    shows = "Start: elbows under the bar"
 
 
 class ExerciseFactory(DjangoModelFactory):

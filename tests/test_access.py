@@ -20,6 +20,7 @@ from tests.factories import (
     LoggedSetFactory,
     OutlineDayFactory,
     OutlineSlotFactory,
+    PhotoFactory,
     PrescriptionFactory,
     ProposalFactory,
     RecentSetFactory,
@@ -49,6 +50,7 @@ class World:
         document = sheet_document(ben, session, line)
         version = SheetVersion.objects.create(session=session, number=1, document=document, digest="d" * 64)
         station: Station = StationFactory(place=session.block.place)
+        photo = PhotoFactory(practice=ana.practice)
         logged = LoggedSetFactory(client=ben, session=session, exercise=line.exercise, line=1, number=1)
         receiving.take_pain(ben, key="p", score=4, body_part="knee", side="left", felt_on=session.planned_on)
         with journal.act(ana.practice, ana, "client.rename", about=f"client:{ben.public_id}") as entry:
@@ -62,7 +64,8 @@ class World:
             "sessions": session,
             "sheets": version,
             "sheet": version,
-            "library": ExerciseFactory(practice=ana.practice),
+            "library": ExerciseFactory(practice=ana.practice, photo=photo),
+            "photos": photo,
             "templates": day.outline,
             "places": session.block.place,
             "stations": station,

@@ -24,7 +24,8 @@ from clients.reads.phone import Sheet, versions_for, week_of
 from clients.services.logs import reviewed_later
 from coachdesk.practice import throttle
 from coachdesk.practice.access import public
-from programs.models import Exercise
+from programs.models import Exercise, Photo
+from programs.views.photos import photo_response
 
 WRONG_LINKS, WRONG_LINKS_WINDOW_S = 20, 15 * 60
 
@@ -106,6 +107,15 @@ def sheet(request: ClientRequest, public_id: Any) -> HttpResponse:
 
 @client_required
 @require_GET
+def photo(request: ClientRequest, public_id: Any) -> HttpResponse:
+    """The picture that an exercise of the practice shows now."""
+    shown = Exercise.objects.for_practice(request.client.practice).values("photo")
+    rows = Photo.objects.filter(pk__in=shown).exclude(image=b"")
+    return photo_response(get_object_or_404(rows, public_id=public_id))
+
+
+@client_required
+@require_GET
 @ensure_csrf_cookie
 def line(request: ClientRequest, public_id: Any, number: int) -> HttpResponse:
     """Log mode: one exercise."""
@@ -128,6 +138,12 @@ def _line_page(
         day=_day(request),
         anyway="anyway" in request.GET,
         form=form,
+    )
+    context["own"] = (
+        Exercise.objects.for_practice(request.client.practice)
+        .with_photo()
+        .filter(public_id=context["exercise"]["id"])
+        .first()
     )
     return render(request, "clients/phone/line.html", context, status=status)
 
@@ -247,6 +263,7 @@ urlpatterns = [
     path("today/leave/", leave, name="leave"),
     path("today/closed/", link_closed, name="link-closed"),
     path("today/ready/", sent, name="ready"),
+    path("sheet/photos/<uuid:public_id>/", photo, name="sheet-photo"),
     path("sheet/<uuid:public_id>/", sheet, name="sheet"),
     path("sheet/<uuid:public_id>/<int:number>/", line, name="sheet-line"),
     path("sheet/<uuid:public_id>/<int:number>/set/<int:set_number>/", log_set, name="log-set"),

@@ -1,7 +1,9 @@
 from typing import ClassVar
+from urllib.parse import urlsplit
 
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from coachdesk.practice.models import Coach, Practice
@@ -25,6 +27,10 @@ class ExerciseQuerySet(models.QuerySet["Exercise"]):
     def with_facts(self) -> "ExerciseQuerySet":
         """With regions and joints: three queries however many exercises."""
         return self.prefetch_related("regions", "joints")
+
+    def with_photo(self) -> "ExerciseQuerySet":
+        """With what is known of the photo, without the picture itself."""
+        return self.select_related("photo").defer("photo__image")
 
     def counting_for(self, region: str) -> "ExerciseQuerySet":
         """Those with a share in the region, the greatest share first."""
@@ -73,7 +79,9 @@ class Exercise(PublicId, Owned, Seeded):
     load_step = models.DecimalField(_("usual load step, kg"), max_digits=5, decimal_places=2, default=2.5)
     # A line drawing of its start and end: a key of programs.drawings.figures, "" where none would be true to it.
     figure = models.CharField(_("drawing"), max_length=60, blank=True)
-    photo = models.ForeignKey("programs.Photo", on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    photo = models.ForeignKey(
+        "programs.Photo", on_delete=models.SET_NULL, null=True, blank=True, related_name="exercises"
+    )
     clip_url = models.URLField(_("link to a clip"), max_length=400, blank=True)
     hidden_at = models.DateTimeField(null=True, blank=True)
     # What this one was merged into; it stays, hidden, so that old sheets and addresses still lead somewhere.
@@ -105,6 +113,11 @@ class Exercise(PublicId, Owned, Seeded):
         return self.name
 
     @property
+    def clip_host(self) -> str:
+        """Where the clip's address leads: shown beside the link."""
+        return urlsplit(self.clip_url).hostname or ""
+
+    @property
     def key(self) -> str:
         """The engine's key: stable, unique, independent of the name."""
         return str(self.public_id)
@@ -119,6 +132,11 @@ class Photo(PublicId, Owned):
     height = models.PositiveSmallIntegerField()
     shows = models.CharField(_("what it shows"), max_length=200)
     created_at = models.DateTimeField(auto_now_add=True)
+    # When it was last put up or taken down. What nothing has shown for a while is emptied: ``image`` is b"" then.
+    changed_at = models.DateTimeField(default=timezone.now)
+
+    # The journal says which picture was shown, and never holds the picture.
+    unjournalled = frozenset({"image", "changed_at"})
 
     class Meta:
         verbose_name = _("photo")

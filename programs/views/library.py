@@ -98,7 +98,7 @@ def library(request: CoachRequest) -> HttpResponse:
 @require_safe
 def exercise(request: CoachRequest, public_id: str) -> HttpResponse:
     """One exercise: what it counts for, what it asks, where it can be done, and its words."""
-    rows = Exercise.objects.for_practice(request.user.practice).with_facts().prefetch_related("texts")
+    rows = Exercise.objects.for_practice(request.user.practice).with_facts().with_photo().prefetch_related("texts")
     shown = get_object_or_404(rows, public_id=public_id)
     regions = list(shown.regions.all())
     whole = [row.region for row in regions if row.share == 1]
