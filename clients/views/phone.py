@@ -107,11 +107,15 @@ def sheet(request: ClientRequest, public_id: Any) -> HttpResponse:
 
 @client_required
 @require_GET
-def photo(request: ClientRequest, public_id: Any) -> HttpResponse:
-    """The picture that an exercise of the practice shows now."""
-    shown = Exercise.objects.for_practice(request.client.practice).values("photo")
+def photo(request: ClientRequest, public_id: Any, number: int, photo_id: Any) -> HttpResponse:
+    """The picture that the exercise of a line, or a swap agreed for it, shows now."""
+    wanted = sheet_or_404(request, public_id).version.line(number)
+    if wanted["free"]:
+        raise Http404
+    keys = [wanted["exercise"]["id"], *(swap["exercise"]["id"] for swap in wanted["swaps"])]
+    shown = Exercise.objects.for_practice(request.client.practice).filter(public_id__in=keys).values("photo")
     rows = Photo.objects.filter(pk__in=shown).exclude(image=b"")
-    return photo_response(get_object_or_404(rows, public_id=public_id))
+    return photo_response(get_object_or_404(rows, public_id=photo_id))
 
 
 @client_required
@@ -263,9 +267,9 @@ urlpatterns = [
     path("today/leave/", leave, name="leave"),
     path("today/closed/", link_closed, name="link-closed"),
     path("today/ready/", sent, name="ready"),
-    path("sheet/photos/<uuid:public_id>/", photo, name="sheet-photo"),
     path("sheet/<uuid:public_id>/", sheet, name="sheet"),
     path("sheet/<uuid:public_id>/<int:number>/", line, name="sheet-line"),
+    path("sheet/<uuid:public_id>/<int:number>/photos/<uuid:photo_id>/", photo, name="sheet-photo"),
     path("sheet/<uuid:public_id>/<int:number>/set/<int:set_number>/", log_set, name="log-set"),
     path("sheet/<uuid:public_id>/<int:number>/undo/", undo_set, name="undo-set"),
 ]

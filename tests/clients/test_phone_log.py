@@ -12,9 +12,10 @@ from clients.clock import today_for
 from clients.models import LoggedSet, SheetVersion
 from clients.phone.rows import TRIES_FROM
 from clients.services import sheets
+from programs.models import Exercise
 from programs.units import load_of
 from tests.clients.sheets import SQUAT, add_line, handed_out, session_for, six_exercises
-from tests.factories import ExerciseFactory, LoggedSetFactory
+from tests.factories import ExerciseFactory, LoggedSetFactory, PhotoFactory
 
 JSON = {"accept": "application/json"}
 
@@ -344,8 +345,9 @@ def test_a_page_of_the_sheet_costs_the_same_however_much_is_logged(
 ):
     for number in range(1, logged + 1):
         log(as_ben, sheet, number=number)
-    # link with client, version, logged sets (with parts), holds, what was said; the theme and the person cost nothing
-    with django_assert_max_num_queries(6):
+    # link with client, version, logged sets (with parts), holds, what was said, the coach's own photo; the theme and
+    # the person cost nothing
+    with django_assert_max_num_queries(7):
         page(as_ben, sheet)
 
 
@@ -357,3 +359,21 @@ def test_the_list_costs_the_same_however_many_sessions(as_ben, ben, sessions, dj
         handed_out(session)
     with django_assert_num_queries(4):  # link with client, block, sessions, sheets
         as_ben.get(reverse("today"))
+
+
+def test_the_coachs_own_photo_and_clip_stand_by_the_words(as_ben, ben, sheet):
+    shown, taken_down = PhotoFactory(practice=ben.practice), PhotoFactory(practice=ben.practice)
+    elsewhere = PhotoFactory(practice=ben.practice)
+    ExerciseFactory(practice=ben.practice, photo=elsewhere)
+    exercise = Exercise.objects.get(public_id=sheet.line(1)["exercise"]["id"])
+    exercise.photo, exercise.clip_url = shown, "https://clips.example/squat"
+    exercise.save()
+    html = page(as_ben, sheet)
+    address = reverse("sheet-photo", args=[sheet.public_id, 1, shown.public_id])
+    assert f'src="{address}"' in html
+    assert 'alt="Start: elbows under the bar"' in html
+    assert 'href="https://clips.example/squat"' in html
+    assert "clips.example</span>" in html
+    assert as_ben.get(address).content == bytes(shown.image)
+    for other in (taken_down, elsewhere):
+        assert as_ben.get(reverse("sheet-photo", args=[sheet.public_id, 1, other.public_id])).status_code == 404

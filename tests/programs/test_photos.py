@@ -17,7 +17,7 @@ from programs.models import Photo
 from programs.photos import LARGEST_UPLOAD_BYTES, NotAPhoto, rewritten
 from programs.photos.rewrite import LARGEST_JPEG_BYTES, LONGEST_EDGE
 from programs.services import photos as services
-from tests.factories import ClientLinkFactory, ExerciseFactory, PhotoFactory
+from tests.factories import ExerciseFactory, PhotoFactory
 
 ORIENTATION, PLACE, TAKEN_AT = 0x0112, 0x8825, 0x0132
 
@@ -205,12 +205,3 @@ def test_another_practice_sees_no_photo(as_cleo, ana):
     exercise = ExerciseFactory(practice=ana.practice, photo=PhotoFactory(practice=ana.practice))
     assert as_cleo.get(reverse("photo", args=[exercise.photo.public_id])).status_code == 404
     assert as_cleo.get(reverse("exercise-photo", args=[exercise.public_id])).status_code == 404
-
-
-@pytest.mark.django_db
-def test_a_client_sees_what_is_shown_now_and_nothing_taken_down(client, ana, ben):
-    shown, taken_down = PhotoFactory(practice=ana.practice), PhotoFactory(practice=ana.practice)
-    ExerciseFactory(practice=ana.practice, photo=shown)
-    client.get(reverse("open-client-link", args=[ClientLinkFactory(client=ben).token()]))
-    assert client.get(reverse("sheet-photo", args=[shown.public_id])).status_code == 200
-    assert client.get(reverse("sheet-photo", args=[taken_down.public_id])).status_code == 404
