@@ -340,4 +340,4 @@ def _turn(people: Iterable[Person], decided: int, today: date) -> Turn:
 def _acts(coach: Coach) -> tuple[JournalEntry, ...]:
     """The coach's own acts of the last day that can be taken back, newest first."""
     rows = JournalEntry.objects.for_practice(coach.practice).undoable().filter(actor=coach)
-    return tuple(rows.filter(at__gte=timezone.now() - ACTS_SINCE).defer("rows").order_by("-pk")[:ACTS_SHOWN])
+    return tuple(rows.filter(at__gte=timezone.now() - ACTS_SINCE).defer("rows", "moves").order_by("-pk")[:ACTS_SHOWN])

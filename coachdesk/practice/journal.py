@@ -6,6 +6,9 @@
         draft.save()
 
 Undo puts every row back, in one transaction, and refuses when a later act built on what it would undo.
+
+Where one field of a great many rows changes alike, ``entry.move`` does it in a few statements and remembers which
+rows instead of what stood in them; undo then puts that field back and leaves alone what else has changed since.
 """
 
 import json
@@ -15,9 +18,12 @@ from typing import Any
 
 from django.apps import apps
 from django.core import serializers
-from django.db import models, transaction
+from django.db import IntegrityError, models, transaction
 
 from coachdesk.practice.models import Coach, JournalEntry, Practice
+
+# Keys a statement names at once: SQLite takes 32766 values.
+KEYS_AT_ONCE = 10_000
 
 
 class CannotUndo(Exception):
@@ -61,6 +67,7 @@ class Recording:
         self.entry: JournalEntry | None = None
         # Row, its key (a deleted row forgets it), and its fields before; None for a row that the act made.
         self._watched: list[tuple[models.Model, Any, dict[str, Any] | None]] = []
+        self.moves: list[dict[str, Any]] = []
 
     def change(self, *rows: models.Model) -> None:
         for row in rows:
@@ -69,6 +76,19 @@ class Recording:
 
     def made(self, *rows: models.Model) -> None:
         self._watched.extend((row, row.pk, None) for row in rows)
+
+    def move(self, rows: models.QuerySet, field: str, before: Any, after: Any) -> int:
+        """Changes one field of those of the rows that have it at ``before``, and returns how many they were.
+
+        ``before`` and ``after`` are values as JSON has them; of a foreign key the row's key. Two statements, and one
+        more for each further KEYS_AT_ONCE rows.
+        """
+        keys = sorted(rows.order_by().filter(**{field: before}).values_list("pk", flat=True))
+        if keys:
+            move = {"model": rows.model._meta.label_lower, "field": field, "before": before, "after": after}
+            self.moves.append({**move, "pks": keys})
+            _write_field(self.moves[-1], after)
+        return len(keys)
 
     def rows(self) -> list[dict[str, Any]]:
         """What changed, read back from the database: one query a model."""
@@ -92,9 +112,15 @@ def act(practice: Practice, actor: Coach | None, act: str, *, about: str = "", *
     with transaction.atomic():
         yield recording
         rows = recording.rows()
-        if rows:
+        if rows or recording.moves:
             recording.entry = JournalEntry.objects.create(
-                practice=practice, actor=actor, act=act, about=about, params=recording.params, rows=rows
+                practice=practice,
+                actor=actor,
+                act=act,
+                about=about,
+                params=recording.params,
+                rows=rows,
+                moves=recording.moves,
             )
 
 
@@ -111,6 +137,8 @@ def undo(entry: JournalEntry, actor: Coach | None) -> JournalEntry:
         for row in entry.rows:
             if current.get((row["model"], row["pk"])) != row["after"]:
                 raise CannotUndo("later", {"model": row["model"]})
+        for move in reversed(entry.moves):
+            _move_back(move)
         _refuse_what_others_need(entry)
         for row in reversed(entry.rows):
             _put(row["model"], row["pk"], row["before"])
@@ -123,8 +151,35 @@ def undo(entry: JournalEntry, actor: Coach | None) -> JournalEntry:
             about=entry.about,
             params=entry.params,
             rows=[{**row, "before": row["after"], "after": row["before"]} for row in reversed(entry.rows)],
+            moves=[{**move, "before": move["after"], "after": move["before"]} for move in reversed(entry.moves)],
             undoes=entry,
         )
+
+
+def _some(keys: list[Any]) -> Iterator[list[Any]]:
+    for start in range(0, len(keys), KEYS_AT_ONCE):
+        yield keys[start : start + KEYS_AT_ONCE]
+
+
+def _write_field(move: dict[str, Any], value: Any) -> None:
+    manager = apps.get_model(move["model"])._base_manager
+    for keys in _some(move["pks"]):
+        manager.filter(pk__in=keys).update(**{move["field"]: value})
+
+
+def _move_back(move: dict[str, Any]) -> None:
+    """Refused when one of the rows was moved on since. A row that is gone by now, as with its client, has nothing to
+    be put back."""
+    manager, field = apps.get_model(move["model"])._base_manager, move["field"]
+    for keys in _some(move["pks"]):
+        if manager.filter(pk__in=keys).exclude(**{field: move["after"]}).exists():
+            raise CannotUndo("later", {"model": move["model"]})
+    try:
+        with transaction.atomic():
+            _write_field(move, move["before"])
+    except IntegrityError as taken:
+        # Another row has the place by now that this one had.
+        raise CannotUndo("later", {"model": move["model"]}) from taken
 
 
 def _by_model(rows: Iterable[dict[str, Any]]) -> dict[str, list[Any]]:

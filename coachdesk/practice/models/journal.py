@@ -31,6 +31,8 @@ class JournalEntry(PublicId, Owned):
     at = models.DateTimeField(auto_now_add=True)
     # [{"model": "app.model", "pk": 1, "before": {...} or null, "after": {...} or null}] in the order written.
     rows = models.JSONField(default=list, encoder=DjangoJSONEncoder)
+    # Many rows of which one field changed alike: [{"model", "field", "before", "after", "pks": [1, 2, ...]}].
+    moves = models.JSONField(default=list, encoder=DjangoJSONEncoder)
     undoes = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="undone_by")
 
     objects = JournalQuerySet.as_manager()

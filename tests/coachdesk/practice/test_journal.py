@@ -2,10 +2,10 @@
 
 import pytest
 
-from clients.models import Client, Limit
+from clients.models import Client, Limit, LoggedSet, Taste
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
-from tests.factories import LimitFactory, TrainingSessionFactory
+from tests.factories import ExerciseFactory, LimitFactory, LoggedSetFactory, TrainingSessionFactory
 
 
 def rename(client, ana, name):
@@ -96,3 +96,92 @@ def test_a_failed_act_leaves_nothing(ana, ben):
         fail()
     assert Client.objects.get(pk=ben.pk).name == "Ben Quay"
     assert not JournalEntry.objects.exists()
+
+
+# Many rows at once
+
+
+def moved(ana, one, other, **wanted):
+    with journal.act(ana.practice, ana, "sets.move") as entry:
+        entry.move(LoggedSet.objects.filter(client__practice=ana.practice, **wanted), "exercise", one.pk, other.pk)
+    return entry.entry
+
+
+@pytest.fixture
+def lifts(ana):
+    return ExerciseFactory.create_batch(3, practice=ana.practice)
+
+
+def test_many_rows_move_and_go_back_without_being_remembered_whole(ana, ben, lifts):
+    one, other, _third = lifts
+    LoggedSetFactory.create_batch(40, client=ben, exercise=one)
+    stays = LoggedSetFactory(client=ben, exercise=other)
+    before = list(LoggedSet.objects.order_by("pk").values())
+    entry = moved(ana, one, other)
+    assert entry.rows == [] and len(entry.moves[0]["pks"]) == 40
+    assert not LoggedSet.objects.filter(exercise=one).exists()
+    undone = journal.undo(entry, ana)
+    assert list(LoggedSet.objects.order_by("pk").values()) == before
+    journal.undo(undone, ana)
+    assert LoggedSet.objects.filter(exercise=other).count() == 41 and stays.pk not in entry.moves[0]["pks"]
+
+
+@pytest.mark.parametrize("count", [1, 300])
+def test_moving_and_moving_back_cost_the_same_however_many(ana, ben, lifts, count, django_assert_num_queries):
+    one, other, _third = lifts
+    LoggedSetFactory.create_batch(count, client=ben, exercise=one)
+    with django_assert_num_queries(5):  # savepoint, keys, update, the entry, savepoint
+        entry = moved(ana, one, other)
+    with django_assert_num_queries(9):  # savepoints, the entry, undone already, moved on since, update, the new entry
+        journal.undo(entry, ana)
+
+
+def test_moving_names_some_keys_at_a_time(ana, ben, lifts, monkeypatch):
+    monkeypatch.setattr(journal, "KEYS_AT_ONCE", 7)
+    one, other, _third = lifts
+    LoggedSetFactory.create_batch(20, client=ben, exercise=one)
+    journal.undo(moved(ana, one, other), ana)
+    assert LoggedSet.objects.filter(exercise=one).count() == 20
+
+
+def test_moving_back_leaves_alone_what_else_has_changed(ana, ben, lifts):
+    one, other, _third = lifts
+    LoggedSetFactory(client=ben, exercise=one, reps=8)
+    entry = moved(ana, one, other)
+    LoggedSet.objects.update(reps=9)
+    journal.undo(entry, ana)
+    assert LoggedSet.objects.values_list("exercise", "reps").get() == (one.pk, 9)
+
+
+def test_what_was_moved_on_is_not_moved_back(ana, ben, lifts):
+    one, other, third = lifts
+    LoggedSetFactory.create_batch(3, client=ben, exercise=one)
+    entry = moved(ana, one, other)
+    moved(ana, other, third, pk=entry.moves[0]["pks"][1])
+    with pytest.raises(journal.CannotUndo) as refused:
+        journal.undo(entry, ana)
+    assert refused.value.params["model"] == "clients.loggedset"
+    assert not LoggedSet.objects.filter(exercise=one).exists()
+
+
+def test_a_row_that_is_gone_stops_nothing(ana, ben, lifts):
+    one, other, _third = lifts
+    LoggedSetFactory.create_batch(3, client=ben, exercise=one)
+    entry = moved(ana, one, other)
+    LoggedSet.objects.filter(pk=entry.moves[0]["pks"][0]).delete()
+    journal.undo(entry, ana)
+    assert LoggedSet.objects.filter(exercise=one).count() == 2
+
+
+def test_moving_nothing_is_no_act(ana, lifts):
+    assert moved(ana, lifts[0], lifts[1]) is None
+
+
+def test_a_place_taken_since_is_no_accident(ana, ben, lifts):
+    one, other, _third = lifts
+    Taste.objects.create(client=ben, exercise=one, likes=True)
+    with journal.act(ana.practice, ana, "tastes.move") as entry:
+        entry.move(Taste.objects.filter(client=ben), "exercise", one.pk, other.pk)
+    Taste.objects.create(client=ben, exercise=one, likes=False)
+    with pytest.raises(journal.CannotUndo):
+        journal.undo(entry.entry, ana)
