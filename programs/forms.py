@@ -269,10 +269,17 @@ class OutlineForm(forms.ModelForm):
 class PhotoForm(forms.Form):
     """A picture to put up, checked and written anew, and what it shows in words."""
 
+    REFUSED: ClassVar = {
+        "too_large": _("This file is larger than 12 MB. Choose a smaller one."),
+        "not_a_picture": _("This is not a whole JPEG, PNG or WebP picture. Choose another file."),
+        "too_many_pixels": _("This picture has more than 64 million pixels. Choose a smaller one."),
+        "too_much_work": _("This picture could not be opened safely. Save it as a JPEG and choose that."),
+    }
+
     picture = forms.FileField(
         label=_("Picture"),
-        required=False,
         widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
+        error_messages={"required": _("Choose a picture."), "empty": REFUSED["not_a_picture"]},
         help_text=_("JPEG, PNG or WebP, at most 12 MB. It is made smaller; where and when it was taken is not kept."),
     )
     shows = forms.CharField(
@@ -281,24 +288,17 @@ class PhotoForm(forms.Form):
         help_text=_("Read out to people who do not see it, such as “Start: elbows under the bar”."),
     )
 
-    REFUSED: ClassVar = {
-        "too_large": _("This file is larger than 12 MB. Choose a smaller one."),
-        "not_a_picture": _("This is not a whole JPEG, PNG or WebP picture. Choose another file."),
-        "too_many_pixels": _("This picture has more than 64 million pixels. Choose a smaller one."),
-        "too_much_work": _("This picture could not be opened safely. Save it as a JPEG and choose that."),
-    }
-
     def __init__(self, *args: Any, present: Photo | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.present = present
+        # With one there, words alone may be changed.
+        self.fields["picture"].required = present is None
         if present is not None:
+            self.fields["picture"].label = _("Another picture")
             self.fields["shows"].initial = present.shows
 
     def clean_picture(self) -> Rewritten | None:
         upload = self.cleaned_data["picture"]
         if upload is None:
-            if self.present is None:
-                raise ValidationError(_("Choose a picture."))
             return None
         try:
             if upload.size > LARGEST_UPLOAD_BYTES:
