@@ -1,42 +1,56 @@
-"""What a template comes to before anyone is assigned: sets by group and minutes, by experience."""
+"""What a template comes to before anyone is assigned: its week by experience, in the engine's values."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-
-from programs.engine.compose import Audit, WeekRequest, assess
-from programs.engine.terms import Exercise, Pick
+from programs.engine.compose.outlook import Outlook, outlook
+from programs.engine.compose.recovering import session_key
+from programs.engine.terms import Exercise
 from programs.engine.vocabulary import EXPERIENCES
 from programs.models import Outline
 from programs.reads import day_types_of, exercise_term
 
-
-@dataclass(frozen=True, slots=True)
-class Preview:
-    """A template's week for one experience: every slot with its first choice and the middle of its sets."""
-
-    experience: str
-    audit: Audit
+LETTERS = "ABCDEFG"
 
 
-def previews(outline: Outline) -> list[Preview]:
-    """One preview an experience; ``outline`` comes from ``with_preview()``. No queries."""
+def previews(outline: Outline) -> list[Outlook]:
+    """One outlook an experience; ``outline`` comes from ``with_preview()``. No queries."""
     library: dict[str, Exercise] = {}
     for day in outline.days.all():
         for slot in day.slots.all():
             for candidate in slot.candidates.all():
                 if candidate.exercise.hidden_at is None and candidate.exercise.key not in library:
                     library[candidate.exercise.key] = exercise_term(candidate.exercise)
-    return [_preview(outline, library, experience) for experience in EXPERIENCES]
+    return [
+        outlook(
+            day_types_of(outline, experience),
+            library,
+            experience,
+            _known_order(outline),
+            outline.cycle_days,
+            _days(outline.offsets),
+        )
+        for experience in EXPERIENCES
+    ]
 
 
-def _preview(outline: Outline, library: Mapping[str, Exercise], experience: str) -> Preview:
-    days = day_types_of(outline, experience)
-    picks = []
-    for day in days:
-        for slot in day.slots:
-            for occurrence in range(day.occurrences):
-                first = next((key for key in slot.ranked_on(occurrence) if key in library), None)
-                if first is not None:
-                    picks.append(Pick(slot.key, occurrence, first, slot.usual_sets))
-    request = WeekRequest(day_types=days, library=library, experience=experience)
-    return Preview(experience, assess(request, picks))
+def names_of(outline: Outline) -> dict[str, str]:
+    """Names for the keys that reasons mention: exercises, slots, day types, and sessions as "upper:1"."""
+    named: dict[str, str] = {}
+    for day in outline.days.all():
+        times = outline.order.count(day.key)
+        named[day.key] = day.name
+        for occurrence in range(max(1, times)):
+            letter = f" {LETTERS[occurrence % len(LETTERS)]}" if times > 1 else ""
+            named[session_key(day.key, occurrence)] = f"{day.name}{letter}"
+        for slot in day.slots.all():
+            named[slot.key] = slot.title
+            named |= {candidate.exercise.key: candidate.exercise.name for candidate in slot.candidates.all()}
+    return named
+
+
+def _known_order(outline: Outline) -> list[str]:
+    """The day types as they come round; what is being edited may still name one that is gone."""
+    known = {day.key for day in outline.days.all()}
+    return [key for key in outline.order if key in known]
+
+
+def _days(offsets: object) -> list[int]:
+    return [day for day in offsets if isinstance(day, int)] if isinstance(offsets, list) else []

@@ -148,6 +148,39 @@ WARNINGS: dict[str, str | Promise] = {
     ),
 }
 
+OUTLINE: dict[str, str | Promise] = {
+    "outline.candidates_hidden": _(
+        "“%(slot)s”: all its candidates are hidden, so it counts nothing here. Show one again or add another."
+    ),
+    "outline.no_candidates": _(
+        "“%(slot)s” names no candidates, so it counts nothing here; composing takes what fits. Add the ones you want."
+    ),
+    "outline.dose_short": _(
+        "%(group)s: %(sets)s a week; the range for %(experience)s is %(n_low)s–%(n_high)s. "
+        "With the most sets its slots allow it is %(n_most)s."
+    ),
+    "outline.dose_under": _(
+        "%(group)s: %(sets)s a week; the range for %(experience)s is %(n_low)s–%(n_high)s. "
+        "Its slots have room up to %(n_most)s."
+    ),
+    "outline.dose_long": _(
+        "%(group)s: %(sets)s a week; the range for %(experience)s is %(n_low)s–%(n_high)s. "
+        "With the fewest sets its slots allow it is %(n_least)s."
+    ),
+    "outline.dose_over": _(
+        "%(group)s: %(sets)s a week; the range for %(experience)s is %(n_low)s–%(n_high)s. "
+        "Its slots have room down to %(n_least)s."
+    ),
+    "outline.near": _(
+        "%(earlier)s to %(later)s: %(n_hours)s h for %(text_group)s; %(n_needed)s are wanted for %(experience)s. "
+        "Part them by another day or give one less of it."
+    ),
+    "outline.long_session": _(
+        "%(session)s takes %(minutes)s at the sets of %(experience)s; few clients have more than %(n_most)s. "
+        "Sessions that run so long: %(n_long)s of %(n_sessions)s."
+    ),
+}
+
 CALENDAR: dict[str, str | Promise] = {
     "calendar.too_few_days": _("%(n_sessions)s sessions do not fit on %(n_days)s days."),
     "calendar.fixed_days_clash": _("Two sessions are held to the same day."),
@@ -198,6 +231,7 @@ CHANGES: dict[str, str | Promise] = {
     "change.released": _("%(session)s: %(exercise)s is released."),
     "change.order": _("%(day)s: another order of slots."),
     "change.day": _("%(session)s moves to %(weekday)s."),
+    "change.cycle_day": _("%(session)s moves to day %(on)s of the cycle."),
 }
 
 SENTENCES: Final = {
@@ -206,6 +240,7 @@ SENTENCES: Final = {
     **PICK,
     **EMPTY,
     **WARNINGS,
+    **OUTLINE,
     **CALENDAR,
     **DOSE,
     **FIRST_LOAD,

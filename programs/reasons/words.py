@@ -43,6 +43,12 @@ ALARMS: dict[str, str | Promise] = {
     "weakness": _lazy("with weakness or numbness"),
     "at_night": _lazy("at night"),
 }
+# Whom a template's figures are for, as in "the range for an intermediate".
+LIFTERS: dict[str, str | Promise] = {
+    "novice": _lazy("a novice"),
+    "intermediate": _lazy("an intermediate"),
+    "advanced": _lazy("an advanced lifter"),
+}
 LIMITS: dict[str, str | Promise] = {
     "session.no_minutes": _lazy("the minutes of the session"),
     "session.ceiling": _lazy("what one session should hold of a group"),
@@ -114,6 +120,7 @@ BY_NAME: Mapping[str, Callable[[Any], str]] = {
     "kind": _of({**labels.SET_KINDS, **KINDS}),
     "load_entry": _of(labels.LOAD_ENTRIES),
     "limit": _of(LIMITS),
+    "experience": _of(LIFTERS),
     "weekday": lambda value: str(WEEKDAYS[int(value)]),
     "alarm": _of(ALARMS),
     "by": _many(DETAILS, _and),
@@ -167,7 +174,7 @@ class Words(Mapping[str, str]):
     def _said(self, name: str, value: Any) -> str:
         if value is None:
             return "–"
-        if name in ("exercise", "other", "source", "slot"):
+        if name in ("exercise", "other", "source", "slot", "earlier", "later"):
             return self.names.get(str(value), str(value))
         if name in ("day", "end", "answered_on"):
             return self._day(str(value))

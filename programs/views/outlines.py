@@ -6,28 +6,19 @@ from typing import Any
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
-from django.utils.formats import number_format
-from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
 from programs import labels
-from programs.drawings.dose_strip import dose_strip
-from programs.drawings.marks import legend_mark
-from programs.engine.compose import GroupDose
-from programs.engine.dose import target_range
-from programs.engine.vocabulary import AUDITED_GROUPS, EXPERIENCES
+from programs.engine.vocabulary import EXPERIENCES
 from programs.forms import OutlineForm
 from programs.models import Exercise, Outline, OutlineDay, OutlineLine, OutlineSlot
-from programs.preview import Preview, previews
+from programs.preview import LETTERS
+from programs.preview_page import Preview, comes_to
 from programs.services import outlines as services
 from programs.views.library import clock
-
-LETTERS = "ABCDEFG"
-STRIP_WIDTH = 150
-SCALE_ROOM = 4  # sets drawn beyond the highest ceiling
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,17 +64,6 @@ class Band:
     lines: list[OutlineLine]
 
 
-@dataclass(frozen=True, slots=True)
-class StripRow:
-    """One group's sets for one experience: the drawing, the count, and the verdict in words."""
-
-    experience: Any
-    strip: str
-    counted: str
-    verdict: str
-    words: str
-
-
 @coach_required
 @require_safe
 def outlines(request: CoachRequest) -> HttpResponse:
@@ -108,14 +88,12 @@ def outline(request: CoachRequest, public_id: str) -> HttpResponse:
     """One template: a band a day type, and its dose and minutes for each experience."""
     rows = Outline.objects.for_practice(request.user.practice).with_preview()
     shown = get_object_or_404(rows, public_id=public_id)
-    by_experience = previews(shown)
+    preview = comes_to(shown, request.user.practice.week_start)
     context = {
         "outline": shown,
         "cells": _cells(shown),
-        "bands": [_band(shown, day, by_experience) for day in shown.days.all()],
-        "groups": _dose(by_experience),
-        "legend": _legend(),
-        "experiences": [labels.EXPERIENCES[name] for name in EXPERIENCES],
+        "bands": [_band(shown, day, preview) for day in shown.days.all()],
+        "preview": preview,
     }
     return render(request, "programs/outlines/outline.html", context)
 
@@ -151,11 +129,6 @@ def _serves(outline: Outline) -> str:
     return ", ".join(str(labels.EXPERIENCES[name]) for name in EXPERIENCES if name in outline.serves) or "–"
 
 
-def _legend() -> list[tuple[str, str]]:
-    kinds = (("solid", _("direct")), ("by-share", _("by share")), ("target", _("target")))
-    return [(mark_safe(legend_mark(kind)), words) for kind, words in kinds]  # noqa: S308  our own marks
-
-
 def _cells(outline: Outline) -> list[dict[str, Any]]:
     names = {day.key: day.name for day in outline.days.all()}
     cells = [
@@ -168,12 +141,12 @@ def _cells(outline: Outline) -> list[dict[str, Any]]:
     return [{"label": label, "value": value, "who": who} for label, value, who in cells]
 
 
-def _band(outline: Outline, day: OutlineDay, by_experience: list[Preview]) -> Band:
+def _band(outline: Outline, day: OutlineDay, preview: Preview) -> Band:
     times = max(1, outline.order.count(day.key))
     taken = {
-        (preview.experience, entry.occurrence): round(entry.minutes)
-        for preview in by_experience
-        for entry in preview.audit.minutes
+        (found.experience, entry.occurrence): round(entry.minutes)
+        for found in preview.outlooks
+        for entry in found.audit.minutes
         if entry.day == day.key
     }
     occurrences = [
@@ -216,54 +189,6 @@ def _bracket(slots: list[OutlineSlot], number: int) -> str:
     before = number > 0 and slots[number - 1].superset == mine
     after = number + 1 < len(slots) and slots[number + 1].superset == mine
     return {(False, True): "start", (True, True): "middle", (True, False): "end"}.get((before, after), "")
-
-
-def _dose(by_experience: list[Preview]) -> list[tuple[Any, list[StripRow]]]:
-    """Of every audited group one strip an experience, all on one scale."""
-    ranges = [target_range(group, name) for group in AUDITED_GROUPS for name in EXPERIENCES]
-    counted = [preview.audit.dose[group].dose.counted for preview in by_experience for group in AUDITED_GROUPS]
-    scale = max([*(found.ceiling for found in ranges if found), *counted]) + SCALE_ROOM
-    return [
-        (
-            labels.GROUPS[group],
-            [_strip(group, preview.experience, preview.audit.dose[group], scale) for preview in by_experience],
-        )
-        for group in AUDITED_GROUPS
-    ]
-
-
-def _strip(group: str, experience: str, found: GroupDose, scale: float) -> StripRow:
-    applies = found.judged.range
-    low, high = (applies.low, applies.high) if applies else (None, None)
-    counted = _sets(found.dose.counted)
-    words = _verdict(found)
-    title = _("%(group)s, %(experience)s: %(sets)s sets a week, %(verdict)s") % {
-        "group": labels.GROUPS[group],
-        "experience": labels.EXPERIENCES[experience],
-        "sets": counted,
-        "verdict": words,
-    }
-    drawn = dose_strip(found.dose.direct, found.dose.counted, low, high, scale, title=title, width=STRIP_WIDTH)
-    return StripRow(
-        labels.EXPERIENCES[experience],
-        mark_safe(drawn),  # noqa: S308  the drawing escapes its title
-        counted,
-        found.judged.verdict,
-        words,
-    )
-
-
-def _verdict(found: GroupDose) -> str:
-    judged, by = found.judged, {"sets": _sets(found.judged.by)}
-    if judged.verdict == "under":
-        return _("far under, %(sets)s") % by if judged.strong else _("%(sets)s under") % by
-    if judged.verdict == "over":
-        return _("far over, %(sets)s") % by if judged.strong else _("%(sets)s over") % by
-    return _("in range")
-
-
-def _sets(sets: float) -> str:
-    return number_format(f"{sets:.2f}".rstrip("0").rstrip("."))
 
 
 def _span(low: int, high: int) -> str:

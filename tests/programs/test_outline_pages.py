@@ -120,8 +120,8 @@ def test_the_page_shows_the_previews_own_figures(as_ana, ana):
         for found in previews(outline):
             counted = found.audit.dose["chest"].dose.counted
             assert f"Chest, {found.experience}: {counted:g} sets a week" in text
-            for session in found.audit.minutes:
-                assert f'<td class="number">{round(session.minutes)}</td>' in text
+            shown = re.findall(r'<td class="number[^"]*">(?:<svg.*?</svg> <b>)?(\d+)<', text, re.S)
+            assert {round(session.minutes) for session in found.audit.minutes} <= set(map(int, shown))
 
 
 @pytest.mark.parametrize("rows", [1, 30])
