@@ -161,6 +161,6 @@ def design_digest() -> str:
     for source in SOURCES:
         path = settings.BASE_DIR / source
         for file in sorted(path.rglob("*")) if path.is_dir() else [path]:
-            if file.suffix in (".py", ".html", ".css"):
+            if file.suffix in (".py", ".html", ".css", ".toml"):
                 digest.update(file.read_bytes())
     return digest.hexdigest()

@@ -36,6 +36,8 @@ class Palette:
     ground: str
     signal: str
     second: str
+    shade: str
+    """A light flat ground that says nothing alone: a far limb, a pad, a disc."""
     thinnest: float
     """No stroke is thinner than this: half a point on paper."""
     smallest_text: float
@@ -57,6 +59,7 @@ class Ink(Enum):
         ground="var(--paper)",
         signal="var(--signal)",
         second="var(--d2)",
+        shade="var(--rule)",
         thinnest=0.7,
         smallest_text=12,
     )
@@ -72,6 +75,7 @@ class Ink(Enum):
         ground="#FFF",
         signal="#000",
         second="#000",
+        shade="#D5D5D5",
         thinnest=0.67,
         smallest_text=13.4,
     )

@@ -8,6 +8,7 @@ import pytest
 
 from programs.drawings.bodymap import body_map
 from programs.drawings.dose_strip import dose_strip, verdict_mark
+from programs.drawings.figures import figure
 from programs.drawings.loaded_bar import loaded_bar
 from programs.drawings.marks import because_mark, legend_mark
 from programs.drawings.recovery_gaps import Gap, Lane, recovery_gaps
@@ -48,6 +49,8 @@ DRAWINGS: dict[str, Callable[[str, Ink], str]] = {
         baselines=[Baseline(59, "other bench")],
         ink=ink,
     ),
+    "figure": lambda title, ink: figure("push-up", title=title, ink=ink),
+    "figure from the front": lambda title, ink: figure("pull-up", title=title, mm_per_unit=0.2, ink=ink),
     "tally": lambda title, ink: tally_rule(5, 12, title=title, ink=ink),
     "adherence": lambda title, ink: adherence_columns(
         [["done", "part", "missed"], ["excused", "ahead"]], title=title, ink=ink
@@ -92,7 +95,7 @@ def test_print_has_literal_black_set_only(draw):
     written = draw("Said", Ink.PRINT)
 
     assert "var(" not in written
-    assert set(re.findall(r"#[0-9a-fA-F]{3,6}\b", written)) <= {"#000", "#333", "#555", "#999", "#FFF"}
+    assert set(re.findall(r"#[0-9a-fA-F]{3,6}\b", written)) <= {"#000", "#333", "#555", "#999", "#D5D5D5", "#FFF"}
 
 
 @each_drawing
