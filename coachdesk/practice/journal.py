@@ -182,6 +182,33 @@ def _move_back(move: dict[str, Any]) -> None:
         raise CannotUndo("later", {"model": move["model"]}) from taken
 
 
+def open_steps(practice: Practice, about: str, apart_from: Iterable[str] = ()) -> tuple[list[int], list[int]]:
+    """Keys of the entries about one thing that undo and redo would turn back, the next one last. One query.
+
+    ``apart_from`` names acts that are no step among the others.
+    """
+    entries: Iterable[tuple[int, int | None]] = (
+        JournalEntry.objects.for_practice(practice)
+        .filter(about=about)
+        .exclude(act__in=list(apart_from))
+        .order_by("pk")
+        .values_list("pk", "undoes_id")
+    )
+    undo_steps: list[int] = []
+    redo_steps: list[int] = []
+    for pk, turned_back in entries:
+        if turned_back is None:
+            undo_steps.append(pk)
+            redo_steps.clear()
+        elif turned_back in undo_steps:
+            undo_steps.remove(turned_back)
+            redo_steps.append(pk)
+        elif turned_back in redo_steps:
+            redo_steps.remove(turned_back)
+            undo_steps.append(pk)
+    return undo_steps, redo_steps
+
+
 def _by_model(rows: Iterable[dict[str, Any]]) -> dict[str, list[Any]]:
     grouped: dict[str, list[Any]] = {}
     for row in rows:
