@@ -9,6 +9,7 @@ from programs.models.exercises import (
     Photo,
 )
 from programs.models.outlines import Outline, OutlineDay, OutlineLine, OutlineSlot, SlotCandidate
+from programs.models.stamps import LibraryStamp
 
 __all__ = [
     "Exercise",
@@ -16,6 +17,7 @@ __all__ = [
     "ExerciseRegion",
     "ExerciseText",
     "FavouriteExercise",
+    "LibraryStamp",
     "Outline",
     "OutlineDay",
     "OutlineLine",
