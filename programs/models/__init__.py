@@ -10,6 +10,7 @@ from programs.models.exercises import (
 )
 from programs.models.outlines import Outline, OutlineDay, OutlineLine, OutlineSlot, SlotCandidate
 from programs.models.stamps import LibraryStamp
+from programs.models.uploads import Upload
 
 __all__ = [
     "Exercise",
@@ -24,4 +25,5 @@ __all__ = [
     "OutlineSlot",
     "Photo",
     "SlotCandidate",
+    "Upload",
 ]
