@@ -13,6 +13,7 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
 from programs import labels
+from programs.drawings import figures
 from programs.engine import vocabulary
 from programs.engine.shorthand import same_name
 from programs.models import Exercise, ExerciseText, Outline, Photo
@@ -147,6 +148,11 @@ class ExerciseForm(forms.ModelForm):
         help_text=_("Commas between, or semicolons where a name has a comma. Searches and messages find these too."),
     )
     keep_name = forms.BooleanField(required=False)
+    figure = forms.ChoiceField(
+        label=_("Looks like"),
+        required=False,
+        help_text=_("Two small drawings, start and end, for its page and for sheets: those of the exercise chosen here."),
+    )
     bodyweight_fraction = PercentField(
         label=_("Share of bodyweight moved"),
         required=False,
@@ -188,6 +194,7 @@ class ExerciseForm(forms.ModelForm):
             "rep_high",
             "rest_s",
             "tempo",
+            "figure",
             "clip_url",
         )
         help_texts = {
@@ -202,6 +209,14 @@ class ExerciseForm(forms.ModelForm):
         for name in ("bodyweight_fraction", "load_step", "rep_low", "rep_high", "rest_s"):
             self.fields[name].width = "short"  # type: ignore[attr-defined]
         self.fields["tempo"].width = "medium"  # type: ignore[attr-defined]
+        self.fields["figure"].choices = self._drawings()  # type: ignore[attr-defined]
+
+    def _drawings(self) -> list[tuple[str, Any]]:
+        """The drawings under the names that their exercises have in this practice, as they are on file without one."""
+        rows = Exercise.objects.for_practice(self.instance.practice).filter(seed_key__in=figures.keys())
+        names = {key: key.replace("-", " ").capitalize() for key in figures.keys()}
+        names |= dict(rows.values_list("seed_key", "name"))
+        return any_of(names, _("no drawing"))
         if self.instance.pk is None:
             del self.fields["keep_name"]
         else:

@@ -29,6 +29,7 @@ from programs.drawings.tally import share_bar
 from programs.engine import minutes
 from programs.forms import LibraryFilter
 from programs.models import Exercise, ExerciseJoint, ExerciseRegion
+from programs.pictures import start_and_end
 from programs.placed import Placed, places_of
 from programs.reads import text_in
 
@@ -106,6 +107,7 @@ def exercise(request: CoachRequest, public_id: str) -> HttpResponse:
     names = ", ".join(str(labels.REGIONS[region]) for region in whole)
     context = {
         "exercise": shown,
+        "figure": start_and_end(shown.figure),
         "text": text_in(shown, request.user.practice.language),
         "cells": _cells(shown),
         "map": _map(
