@@ -67,7 +67,7 @@ def start_draft(
     """
     inputs = compose_inputs(client, outline, place, on=starts_on)
     week = compose(inputs.request)
-    document = {
+    document: dict[str, Any] = {
         "picks": [_pick_row(pick) for pick in week.picks],
         "order": {day.key: [slot.key for slot in day.slots] for day in inputs.request.day_types},
         "days": placed_days(client, inputs, week.picks),

@@ -2,6 +2,7 @@
 
 import html
 import re
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -16,6 +17,7 @@ from clients.services import blocks, drafts
 from clients.services.calendar import gaps_of
 from clients.services.sheets import issue_week
 from clients.sheets import printed, wording
+from programs.engine.compose.measures import judged, range_quarters
 from programs.models import OutlineSlot
 from tests.clients.weeks import draft_for, small_week
 from tests.factories import MONDAY, HealthAnswersFactory, OutlineFactory
@@ -90,6 +92,14 @@ def test_sixteen_sets_in_eight_days_are_fourteen_a_week(ana, draft):
     assert state_of(draft).audit.dose["upper_back"].dose.direct == pytest.approx(14)
 
 
+@pytest.mark.parametrize("cycle_days", [5, 6, 8, 9, 10, 11])
+def test_what_composing_aims_for_is_in_range_when_told_for_seven_days(draft, cycle_days):
+    request = replace(draft_inputs(draft).request, cycle_days=float(cycle_days))
+    for group, (low, high) in range_quarters(request).items():
+        for quarters in (low, high):
+            assert judged(request, group, quarters / 4 * 7 / cycle_days).verdict == "in_range", group
+
+
 def test_minutes_of_a_session_do_not_depend_on_the_cycle(ana, ben, draft, week):
     minutes = [entry.minutes for entry in state_of(draft).audit.minutes]
     sets = {(pick.slot, pick.occurrence): pick.sets for pick in picks_of(draft.document)}
@@ -129,7 +139,7 @@ def test_composing_again_keeps_the_cycle_that_the_draft_was_started_with(ana, dr
 def test_the_board_names_days_of_the_cycle_and_says_what_the_dose_is_for(as_ana, draft):
     page = as_ana.get(reverse("draft", args=[draft.public_id]))
     shown = text(page)
-    for words in ("The cycle, 8 days", "Day 1", "Day 7", "per 7 days, the cycle has 8", "4 in 8 days"):
+    for words in ("The cycle, 8 days", "Day 1", "Day 7", "per 7 days; the cycle has 8", "4 in 8 days"):
         assert words in shown, words
     assert "Ben Quay (Monday, Thursday) are not kept" in shown
     assert "It asks for 3.5 sessions a week where Ben Quay has 2 days." in shown
