@@ -385,9 +385,10 @@ def test_the_start_and_end_of_the_exercise_in_hand_are_drawn_also_of_a_stand_in(
 
     document = sheet.document
     own = document["lines"][0]["exercise"]
-    document["lines"][0]["swaps"] = [{"exercise": {**own, "id": "other", "figure": "push-up"}}]
+    other = str(ExerciseFactory(practice=sheet.session.block.client.practice).public_id)
+    document["lines"][0]["swaps"] = [{"exercise": {**own, "id": other, "figure": "push-up"}}]
     SheetVersion.objects.filter(pk=sheet.pk).update(document=document)
-    swapped = as_ben.get(reverse("sheet-line", args=[sheet.public_id, 1]), {"swap": "other"}).content.decode()
+    swapped = as_ben.get(reverse("sheet-line", args=[sheet.public_id, 1]), {"swap": other}).content.decode()
     assert swapped.count("exercise-figure") == 1
     assert swapped[swapped.index("exercise-figure") :][:200] != html[html.index("exercise-figure") :][:200]
 
