@@ -63,6 +63,8 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
     "sessions.dropped": lambda params: _("Left out %(count)s sessions") % {"count": params.get("count", "")},
     "note.seen": lambda params: _("Marked a note as seen"),
     "block.assign": lambda params: _("Assigned a block"),
+    "exercise.merge": lambda params: _("Merged %(name)s into %(into)s") % params,
+    "exercise.split": lambda params: _("Split %(made)s off %(name)s") % params,
     "pain.answer": lambda params: _("Answered a pain report"),
 }
 # Acts about health: named only to those who may see it.

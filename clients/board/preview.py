@@ -36,7 +36,7 @@ def preview_of(draft: Draft) -> Preview:
     inputs = draft_inputs(draft)
     names = inputs.names()
     document = recomposed(draft, inputs)
-    known = [pick for pick in picks_of(draft.document) if pick.exercise in inputs.library]
+    known = [pick for pick in picks_of(draft.document, inputs.merged) if pick.exercise in inputs.library]
     before, after = assess(inputs.request, known), assess(inputs.request, picks_of(document))
     groups = []
     for group in AUDITED_GROUPS:
