@@ -11,7 +11,18 @@ import pytest
 from clients.starting_sets import SETS
 from programs import labels
 from programs.engine import vocabulary
+from programs.engine.calendar import (
+    DAY_HOURS,
+    USUAL_START_HOUR,
+    WEEK_DAYS,
+    Gap,
+    PlacedSession,
+    recovery_gaps,
+    usual_offsets,
+)
 from programs.engine.compose import ComposedWeek, DayType, Slot, WeekRequest, compose
+from programs.engine.compose.outlook import outlook
+from programs.engine.compose.recovering import session_loads
 from programs.engine.terms import Exercise, JointStress, RegionShare
 from programs.models import Outline, OutlineDay, OutlineLine, OutlineSlot
 from programs.models.exercises import valid_tempo
@@ -57,6 +68,7 @@ MISSING_SAID = {
     "trunk": "no trunk",
 }
 UNEVEN_SAID = "pulls outnumber the presses"
+NEAR_SAID = r"\b{group} (is|are) loaded on days that follow each other\b"
 
 CAREFUL = ("first-year-for-teenagers", "over-sixty-three-days")
 
@@ -141,19 +153,34 @@ def stations_of(place: str) -> frozenset[str]:
     return frozenset(SETS[place].loaded) | frozenset(SETS[place].apparatus)
 
 
+def asked(key: str, level: str, place: str) -> WeekRequest:
+    entry = outline_entries()[key]
+    return WeekRequest(
+        day_types=day_types(entry, level),
+        library=library(),
+        experience=level,
+        stations=stations_of(place),
+        minutes_cap=entry.get("minutes"),
+        cycle_days=float(cycle_of(entry)),
+    )
+
+
 @cache
 def composed(key: str, level: str, place: str = "") -> ComposedWeek:
-    entry = outline_entries()[key]
-    return compose(
-        WeekRequest(
-            day_types=day_types(entry, level),
-            library=library(),
-            experience=level,
-            stations=stations_of(place),
-            minutes_cap=entry.get("minutes"),
-            cycle_days=float(entry.get("cycle_days", 7)),
-        )
-    )
+    return compose(asked(key, level, place))
+
+
+def cycle_of(entry: Entry) -> int:
+    return entry.get("cycle_days", WEEK_DAYS)
+
+
+def short_gaps(key: str, level: str, place: str) -> list[Gap]:
+    """Where a group is loaded again too soon, on the days that so many sessions usually fall on."""
+    entry, week = outline_entries()[key], composed(key, level, place)
+    loads = session_loads(asked(key, level, place), week.picks, entry["order"], week.audit)
+    days = usual_offsets(len(loads), cycle_of(entry), entry.get("offsets", ()))
+    placed = [PlacedSession(load, day * DAY_HOURS + USUAL_START_HOUR) for load, day in zip(loads, days, strict=True)]
+    return [gap for gap in recovery_gaps(placed, cycle_of(entry) * DAY_HOURS) if not gap.enough]
 
 
 def outside(week: ComposedWeek) -> set[str]:
@@ -356,3 +383,24 @@ def test_no_session_is_overfull_or_badly_ordered(key, level, place):
         *("session.grip_before_main", "session.back_before_main", "session.superset_clash", "session.second_main"),
     )
     assert [why for why in composed(key, level, place).warnings if why.code in bad] == []
+
+
+@pytest.mark.parametrize(("key", "level", "place"), AT)
+def test_days_that_follow_each_other_leave_a_group_its_rest_or_the_text_says_so(key, level, place):
+    said = outline_entries()[key]["summary"].casefold()
+    groups = {gap.group for gap in short_gaps(key, level, place)}
+    unsaid = [g for g in groups if not re.search(NEAR_SAID.format(group=str(labels.GROUPS[g]).casefold()), said)]
+    assert unsaid == []
+
+
+@pytest.mark.parametrize(("key", "level"), SERVED)
+def test_first_choices_at_the_middle_of_their_sets_come_near_the_dose(key, level):
+    """What the template's own page shows before anything is composed."""
+    entry = outline_entries()[key]
+    offsets = tuple(entry.get("offsets", ()))
+    shown = outlook(day_types(entry, level), library(), level, entry["order"], cycle_of(entry), offsets)
+    found = {
+        group: dose.dose.counted for group, dose in shown.audit.dose.items() if dose.judged.verdict in ("under", "over")
+    }
+    assert len(found) <= GROUPS_OUTSIDE_MOST, found
+    assert not any(shown.audit.dose[group].judged.strong for group in found), found
