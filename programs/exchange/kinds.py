@@ -217,10 +217,11 @@ class Whole(Plain):
 
 @dataclass(frozen=True, slots=True)
 class Number:
-    """A number with at most two places."""
+    """A number with at most two places, or as many as ``step`` has."""
 
     least: Decimal
     most: Decimal
+    step: Decimal = Decimal("0.01")
 
     def to_cell(self, value: Decimal) -> str:
         return short(value)
@@ -245,7 +246,7 @@ class Number:
     def checked(self, number: Decimal) -> Decimal:
         if not number.is_finite() or not self.least <= number <= self.most:
             raise Bad("out_of_range", least=short(self.least), most=short(self.most), value=str(number)[:40])
-        places = number.quantize(Decimal("0.01"))
+        places = number.quantize(self.step)
         if places != number:
             raise Bad("two_places", value=str(number)[:40])
         return places
