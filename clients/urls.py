@@ -18,6 +18,7 @@ from clients.views import (
     search,
     sheet_files,
     sheets,
+    templating,
 )
 
 urlpatterns = [
@@ -28,6 +29,7 @@ urlpatterns = [
     *log_entry.urlpatterns,
     *compose.urlpatterns,
     *blocks.urlpatterns,
+    *templating.urlpatterns,
     *people.urlpatterns,
     *items.urlpatterns,
     *notes.urlpatterns,

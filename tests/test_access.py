@@ -61,6 +61,7 @@ class World:
             "clients": ben,
             "coaches": ana,
             "drafts": draft,
+            "blocks": session.block,
             "sessions": session,
             "sheets": version,
             "sheet": version,
