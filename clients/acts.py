@@ -60,6 +60,7 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
     "session.planned": lambda params: _("Planned %(session)s again") % {"session": params.get("session", "")},
     "session.move": lambda params: _("Moved %(session)s") % {"session": params.get("session", "")},
     "sessions.missed": lambda params: _("Marked %(count)s sessions as missed") % {"count": params.get("count", "")},
+    "sessions.next": lambda params: _("Put %(count)s missed sessions next") % {"count": params.get("count", "")},
     "sessions.dropped": lambda params: _("Left out %(count)s sessions") % {"count": params.get("count", "")},
     "note.seen": lambda params: _("Marked a note as seen"),
     "block.assign": lambda params: _("Assigned a block"),

@@ -36,7 +36,15 @@ LAST_LOOKED_FOR = timedelta(days=200)  # who has not trained for longer is not m
 ACTS_SHOWN, ACTS_SINCE = 8, timedelta(hours=24)
 
 # What a row says of a client, of a proposal, and of a set that is asked about.
-NAMED = ("public_id", "name", "time_zone", "date_of_birth", "training_since", "guardian_consent_on")
+NAMED = (
+    "public_id",
+    "name",
+    "time_zone",
+    "date_of_birth",
+    "training_since",
+    "guardian_consent_on",
+    "order_mode",
+)
 SHOWN = (
     "public_id",
     "kind",
