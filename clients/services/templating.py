@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from django.db import models
 
 from clients.cycles import day_of, in_order, is_rolling
-from clients.models import Block, Prescription, TrainingSession
+from clients.models import Block, Prescription, TargetSet, TrainingSession
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine.vocabulary import EXPERIENCES
@@ -77,7 +77,8 @@ def shape_of(block: Block) -> Shape:
     """The template that a block makes, at ten queries however long the block, and one more for merged exercises.
 
     Of each session of the round the latest that was trained counts, easier rounds left aside; where none was, the
-    latest that is planned. A session that comes before another of its day type in the week is its A.
+    latest that is planned. Rep ranges are those that the exercise began with: where they went from there is this
+    person's progress. A session that comes before another of its day type in the week is its A.
     """
     outline = Outline.objects.with_week().get(pk=block.outline_id)
     rows = list(block.sessions.only("block", "cycle", "position", "day_key", "occurrence", "deload", "state"))
@@ -159,52 +160,66 @@ def _round(block: Block, sessions: Sequence[TrainingSession]) -> tuple[list[Plac
     return [(session.day_key, session.occurrence) for session in sessions if session.cycle == first], []
 
 
-def _sessions_that_count(sessions: Iterable[TrainingSession], order: Sequence[Place]) -> dict[Place, int]:
-    """Of every session of the round the one whose lines count, by primary key."""
-    best: dict[Place, tuple[tuple[bool, bool, int], int]] = {}
+def _sessions_that_count(sessions: Iterable[TrainingSession], order: Sequence[Place]) -> dict[Place, tuple[int, int]]:
+    """Of every session of the round the one whose lines count and the block's first, by primary key."""
+    standing: dict[Place, list[tuple[bool, bool, int, int]]] = {}
     for session in sessions:
         place = (session.day_key, session.occurrence)
-        standing = (session.state == TrainingSession.State.TRAINED, session.cycle > 1, session.cycle)
-        if place in order and not session.deload and (place not in best or standing > best[place][0]):
-            best[place] = (standing, session.pk)
-    return {place: pk for place, (_standing, pk) in best.items()}
+        if place in order and not session.deload:
+            trained = session.state == TrainingSession.State.TRAINED
+            standing.setdefault(place, []).append((trained, session.cycle > 1, session.cycle, session.pk))
+    return {place: (max(found)[-1], min(found, key=lambda each: each[2])[-1]) for place, found in standing.items()}
 
 
-def _lines(block: Block, counts: Mapping[Place, int]) -> dict[Place, dict[str, _Trained]]:
+def _lines(block: Block, counts: Mapping[Place, tuple[int, int]]) -> dict[Place, dict[str, _Trained]]:
     """The lines of these sessions by slot."""
     picked = {
         (row["slot"], row["occurrence"]): int(row["sets"]) for row in block.document.get("picks", []) if row["sets"]
     }
-    sessions = {session.pk: session for session in TrainingSession.objects.filter(pk__in=counts.values()).with_lines()}
+    wanted = {pk for both in counts.values() for pk in both}
+    sessions = {session.pk: session for session in TrainingSession.objects.filter(pk__in=wanted).with_lines()}
     lines = {
-        place: [(line, line.exercise) for line in sessions[pk].prescriptions.all() if line.exercise is not None]
-        for place, pk in counts.items()
+        pk: [(line, line.exercise) for line in session.prescriptions.all() if line.exercise is not None]
+        for pk, session in sessions.items()
     }
     merged = {exercise.merged_into_id for listed in lines.values() for _line, exercise in listed}
     instead = Exercise.objects.in_bulk([pk for pk in merged if pk is not None])
     found: dict[Place, dict[str, _Trained]] = {}
-    for (day, occurrence), listed in lines.items():
+    for (day, occurrence), (latest, first) in counts.items():
         here = found.setdefault((day, occurrence), {})
-        for line, exercise in listed:
+        began = {(line.slot_key, exercise.pk): _reps(_work(line)) for line, exercise in lines[first]}
+        for line, exercise in lines[latest]:
             # A line that came to the session without a slot makes one of its own.
             here[line.slot_key or f"{day}-{line.position}"] = _as_trained(
-                line, instead.get(exercise.merged_into_id or 0, exercise), picked.get((line.slot_key, occurrence))
+                line,
+                instead.get(exercise.merged_into_id or 0, exercise),
+                picked.get((line.slot_key, occurrence)),
+                began.get((line.slot_key, exercise.pk)),
             )
     return found
 
 
-def _as_trained(line: Prescription, exercise: Exercise, picked: int | None) -> _Trained:
-    work = [target for target in line.target_sets.all() if target.kind not in NO_DOSE]
-    fewer = any(reason.get("code") == FEWER_AT_FIRST for reason in line.reasons)
+def _work(line: Prescription) -> list[TargetSet]:
+    return [target for target in line.target_sets.all() if target.kind not in NO_DOSE]
+
+
+def _reps(work: Sequence[TargetSet]) -> list[int] | None:
+    """Lowest and highest reps asked of the sets; None where they are not counted in reps."""
     lows = [target.reps_low for target in work if target.reps_low is not None]
-    highs = [target.reps_high if target.reps_high is not None else target.reps_low for target in work]
+    highs = [high for target in work if (high := target.reps_high or target.reps_low) is not None]
+    return [min(lows), max(highs)] if lows else None
+
+
+def _as_trained(line: Prescription, exercise: Exercise, picked: int | None, began: list[int] | None) -> _Trained:
+    work = _work(line)
+    fewer = any(reason.get("code") == FEWER_AT_FIRST for reason in line.reasons)
     reserves = [target.rir for target in work if target.rir is not None]
     rests = [target.rest_s for target in work if target.rest_s is not None]
     return _Trained(
         line,
         exercise,
         picked if fewer and picked else len(work),
-        [min(lows), max(high for high in highs if high is not None)] if lows else None,
+        began or _reps(work),
         min(reserves) if reserves else None,
         min(rests) if rests else None,
         work[0].tempo if work else "",

@@ -15,7 +15,7 @@ from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
 from programs import labels
 from programs.outline_list import span
-from programs.reasons.words import listing, number
+from programs.reasons.words import LIFTERS, listing, number
 from programs.telling import clock
 
 
@@ -58,7 +58,7 @@ def block_template(request: CoachRequest, public_id: str) -> HttpResponse:
         "days": [_day(day, block.client.experience) for day in shape.days],
         "order": _order(shape),
         "dropped": listing(shape.dropped, _("and")) if shape.dropped else "",
-        "level": labels.EXPERIENCES[block.client.experience],
+        "level": LIFTERS[block.client.experience],
     }
     return render(request, "clients/blocks/template.html", context, status=422 if form.is_bound else 200)
 

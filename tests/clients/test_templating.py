@@ -126,6 +126,14 @@ def test_what_was_trained_last_counts_more_than_what_is_planned(ana, block):
     assert press.sets["intermediate"][0] == line.target_sets.count()
 
 
+def test_rep_ranges_are_those_the_exercise_began_with(ana, block):
+    last = block.sessions.get(cycle=3, occurrence=0)
+    last.state, last.trained_on = TrainingSession.State.TRAINED, MONDAY
+    last.save()
+    last.prescriptions.get(slot_key="press").target_sets.update(reps_low=9, reps_high=11)
+    assert slots(made_of(block, ana))["press"].reps[0] == [6, 8]
+
+
 def test_nothing_of_the_person_goes_along(ana, ben, block):
     ben.goal = "row the sound"
     ben.save()
