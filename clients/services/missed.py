@@ -20,6 +20,7 @@ from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine.calendar import NEXT_IN_LINE, WEEK_DAYS, Dated, move_missed
 
 MOST_WEEKS = 26
+NAMED = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +32,15 @@ class Behind:
     moved: Sequence[tuple[TrainingSession, date]]  # those whose date would change
     end_before: date
     end_after: date
+
+    @property
+    def named(self) -> Sequence[TrainingSession]:
+        """Those that a page names; ``unnamed`` is how many more there are."""
+        return self.sessions[:NAMED]
+
+    @property
+    def unnamed(self) -> int:
+        return max(0, len(self.sessions) - NAMED)
 
     @property
     def days_later(self) -> int:

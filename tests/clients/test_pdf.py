@@ -70,6 +70,19 @@ def test_six_exercises_take_seven_phone_pages_overview_first(sheet):
 
 
 @needs_text_libraries
+def test_a_technique_note_of_full_length_leaves_an_exercise_on_its_page(ben):
+    sheet = six_exercises(ben)
+    note = "Lower for three seconds, stop where the muscle is longest, then push without a jerk. " * 2
+    sheet.session.prescriptions.update(technique=note[:160])
+    reissued = handed_out(sheet.session)
+    pages = text_of(read(reissued))
+    assert len(pages) == 7
+    assert all("Technique Lower for three seconds" in page for page in pages[1:])
+    assert "Technique" not in pages[0]
+    assert " ".join(text_of(read(reissued, "paper"))).count("Technique Lower") == 6
+
+
+@needs_text_libraries
 def test_a_page_reads_in_the_order_of_use(sheet):
     squat = text_of(read(sheet))[1]
     order = ["Barbell back squat", "Sets", "75 kg", "Per side", "aim", "Set up", "Do", "Always with safety"]

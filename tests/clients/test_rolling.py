@@ -18,7 +18,8 @@ from clients.services.calendar import gaps_of
 from clients.services.sheets import issue_week
 from clients.sheets import printed, wording
 from programs.engine.compose.measures import judged, range_quarters
-from programs.models import OutlineSlot
+from programs.models import Outline, OutlineSlot
+from programs.services.outlines import copy_outline
 from tests.clients.weeks import draft_for, small_week
 from tests.factories import MONDAY, HealthAnswersFactory, OutlineFactory
 
@@ -338,3 +339,10 @@ def test_a_technique_note_is_read_on_the_phone_and_by_the_coach(as_ana, as_ben, 
     assert "Technique" not in text(as_ben.get(reverse("sheet-line", args=[version.public_id, 2])))
     coach = text(as_ana.get(reverse("session", args=[block.sessions.first().public_id])))
     assert "Pause on the chest." in coach
+
+
+def test_a_copied_template_keeps_its_cycle_and_its_notes(ana, week):
+    OutlineSlot.objects.filter(day__outline=week.outline, key="press").update(technique="Pause on the chest.")
+    copied, _entry = copy_outline(Outline.objects.with_week().get(pk=week.outline.pk), ana)
+    assert (copied.cycle_days, copied.offsets) == (8, [0, 2, 4, 6])
+    assert OutlineSlot.objects.get(day__outline=copied, key="press").technique == "Pause on the chest."
