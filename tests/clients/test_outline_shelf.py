@@ -74,6 +74,12 @@ def test_doing_it_twice_changes_nothing_more(as_ana, outline, name):
     assert outline.archived_at == before and "/undo/" not in response.text
 
 
+@pytest.mark.parametrize("name", ["archive", "restore"])
+def test_what_is_still_being_worked_on_is_not_on_the_shelf(as_ana, ana, name):
+    working = OutlineFactory(practice=ana.practice, in_work=True)
+    assert act(as_ana, name, working).status_code == 404
+
+
 def test_a_template_in_use_can_be_archived_and_its_block_stays(as_ana, ben, outline):
     block = BlockFactory(client=ben, outline=outline)
     act(as_ana, "archive", outline)

@@ -84,6 +84,14 @@ def test_a_template_shows_its_slots_by_occurrence(as_ana, outline):
     assert "It comes first." in text and "2:30" in text
 
 
+def test_a_slot_says_what_it_is_for_and_how_it_is_done(as_ana, outline):
+    slot = outline.days.get().slots.get()
+    slot.also_regions, slot.tempo, slot.technique = ["pec_clav"], "3010", "Pause on the chest."
+    slot.save()
+    text = as_ana.get(reverse("template", args=[outline.public_id])).text
+    assert "for mid chest or upper chest" in text and "3010" in text and "Pause on the chest." in text
+
+
 def test_the_preview_counts_first_choices_at_the_middle_of_their_sets(ana, outline):
     row = Outline.objects.with_preview().get(pk=outline.pk)
     chest = {found.experience: found.audit.dose["chest"] for found in previews(row)}
