@@ -69,6 +69,7 @@ class Listing:
     """``any`` tells an empty practice from filters that nothing answers to."""
 
     rows: list[Row]
+    in_work: list[Outline]
     archived: list[Outline]
     filters: list[Filter]
     any: bool
@@ -77,8 +78,9 @@ class Listing:
 
 def listing_of(practice: Practice, query: QueryDict) -> Listing:
     """The newest versions, narrowed down by the query; nine queries however many there are, the places among them."""
-    everything = Outline.objects.for_practice(practice).filter(replaced_by=None, in_work=False).with_slots()
-    current = [outline for outline in everything if outline.archived_at is None]
+    everything = Outline.objects.for_practice(practice).filter(replaced_by=None).with_slots()
+    in_work = [outline for outline in everything if outline.in_work]
+    current = [outline for outline in everything if outline.archived_at is None and not outline.in_work]
     archived = [outline for outline in everything if outline.archived_at is not None]
     places = {HOME: (_("at home with dumbbells"), HOME_STATIONS)}
     places |= {place.key: (place.name, place.stations) for place in places_of(practice)}
@@ -95,6 +97,7 @@ def listing_of(practice: Practice, query: QueryDict) -> Listing:
     ]
     return Listing(
         rows,
+        in_work,
         sorted(archived, key=_put_away, reverse=True),
         _filters(asked, current, places),
         any=bool(current),

@@ -1,4 +1,4 @@
-from programs.views import browsing, comparing, editing, favourites, library, outlines, photos
+from programs.views import browsing, comparing, editing, favourites, library, outline_editor, outlines, photos
 
 urlpatterns = [
     *browsing.urlpatterns,
@@ -6,6 +6,7 @@ urlpatterns = [
     *editing.urlpatterns,
     *favourites.urlpatterns,
     *library.urlpatterns,
+    *outline_editor.urlpatterns,
     *outlines.urlpatterns,
     *photos.urlpatterns,
 ]
