@@ -1,9 +1,10 @@
-from programs.views import browsing, comparing, editing, favourites, library, outline_editor, outlines, photos
+from programs.views import browsing, comparing, editing, exchange, favourites, library, outline_editor, outlines, photos
 
 urlpatterns = [
     *browsing.urlpatterns,
     *comparing.urlpatterns,
     *editing.urlpatterns,
+    *exchange.urlpatterns,
     *favourites.urlpatterns,
     *library.urlpatterns,
     *outline_editor.urlpatterns,

@@ -135,10 +135,14 @@ def label(column: str) -> str:
     """What a column is called on pages: its field's name, and the language of its words."""
     worded = WORD_COLUMN.match(column) if column not in FIELDS else None
     if worded:
-        return f"{ExerciseText._meta.get_field(worded[1]).verbose_name} ({worded[2]})"
+        return f"{_named(ExerciseText, worded[1])} ({worded[2]})"
     if column in OWN_LABELS:
         return str(OWN_LABELS[column])
-    return str(Exercise._meta.get_field(column).verbose_name)
+    return _named(Exercise, column)
+
+
+def _named(model: Any, field: str) -> str:
+    return str(model._meta.get_field(field).verbose_name)
 
 
 def sentence(problem: Problem) -> str:
