@@ -2,8 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterator
-from functools import cache
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,22 +10,13 @@ import pytest
 from clients.starting_sets import SETS
 from programs import labels
 from programs.engine import vocabulary
-from programs.engine.calendar import (
-    DAY_HOURS,
-    USUAL_START_HOUR,
-    WEEK_DAYS,
-    Gap,
-    PlacedSession,
-    recovery_gaps,
-    usual_offsets,
-)
-from programs.engine.compose import ComposedWeek, DayType, Slot, WeekRequest, compose
-from programs.engine.compose.outlook import outlook
-from programs.engine.compose.recovering import session_loads
-from programs.engine.terms import Exercise, JointStress, RegionShare
+from programs.engine.compose import ComposedWeek, DayType
+from programs.engine.terms import Exercise
 from programs.models import Outline, OutlineDay, OutlineLine, OutlineSlot
 from programs.models.exercises import valid_tempo
-from programs.seeding import exercise_entries, outline_entries
+from programs.reads import day_types_of, library_of
+from programs.seeding import exercise_entries, outline_entries, seed_practice
+from tests.programs.seed_outline_weeks import composed, cycle_of, day_types, library, short_gaps, shown, slots_of
 
 Entry = dict[str, Any]
 
@@ -73,116 +63,6 @@ NEAR_SAID = r"\b{group} (is|are) loaded on days that follow each other\b"
 # Coming back, one easy set of a small exercise is enough for everybody.
 SINGLE_SETS = ("return-after-a-layoff-three-days",)
 CAREFUL = ("first-year-for-teenagers", "over-sixty-three-days")
-
-
-def slots_of(entry: Entry) -> Iterator[tuple[Entry, Entry]]:
-    """(day, slot) of a template."""
-    for day in entry["day"]:
-        for slot in day["slot"]:
-            yield day, slot
-
-
-@cache
-def library() -> dict[str, Exercise]:
-    return {
-        key: Exercise(
-            key=key,
-            name=entry["name"],
-            pattern=entry["pattern"],
-            role=entry["role"],
-            regions=tuple(
-                RegionShare(region, share, region in entry["stretched"]) for region, share in entry["regions"].items()
-            ),
-            implement=entry["implement"],
-            load_entry=entry["load_entry"],
-            skill=entry["skill"],
-            angle=entry["angle"],
-            grip=entry["grip"],
-            limbs=entry["limbs"],
-            needs_all=tuple(entry["needs_all"]),
-            needs_one=tuple(tuple(choice) for choice in entry["needs_one"]),
-            joints=tuple(JointStress(joint, severity) for joint, severity in entry["joints"].items()),
-            rep_unit=entry["rep_unit"],
-            rep_low=entry["rep_low"],
-            rep_high=entry["rep_high"],
-            rest_s=entry["rest_s"],
-            tempo=entry["tempo"],
-            load_step=float(entry["load_step_kg"]),
-            bodyweight_fraction=float(entry["bodyweight_fraction"]),
-        )
-        for key, entry in exercise_entries().items()
-    }
-
-
-def day_types(entry: Entry, level: str) -> tuple[DayType, ...]:
-    return tuple(
-        DayType(
-            key=day["key"],
-            name=day["name"],
-            occurrences=entry["order"].count(day["key"]),
-            slots=tuple(_slot(day["key"], slot, level) for slot in day["slot"]),
-            extra_minutes=float(sum(line["minutes"] for line in day.get("line", []))),
-        )
-        for day in entry["day"]
-    )
-
-
-def _slot(day: str, slot: Entry, level: str) -> Slot:
-    low, high = slot["sets"][level]
-    return Slot(
-        key=slot["key"],
-        day=day,
-        title=slot["title"],
-        regions=(slot["region"], *slot["also_regions"]),
-        patterns=tuple(slot["patterns"]),
-        role=slot["role"],
-        sets_low=low,
-        sets_high=high,
-        reps=tuple((reps[0], reps[1]) for reps in slot["reps"]),
-        rir=float(slot["rir"]),
-        rest_s=slot["rest_s"],
-        tempo=slot["tempo"],
-        superset=slot["superset"],
-        priority=slot["priority"],
-        candidates=tuple(tuple(keys) for keys in slot["candidates"]),
-    )
-
-
-def stations_of(place: str) -> frozenset[str]:
-    """Station kinds of one of the ready-made places; of the full gym, named by nothing, all there are."""
-    if not place:
-        return frozenset(vocabulary.STATION_KINDS)
-    return frozenset(SETS[place].loaded) | frozenset(SETS[place].apparatus)
-
-
-def asked(key: str, level: str, place: str) -> WeekRequest:
-    entry = outline_entries()[key]
-    return WeekRequest(
-        day_types=day_types(entry, level),
-        library=library(),
-        experience=level,
-        stations=stations_of(place),
-        minutes_cap=entry.get("minutes"),
-        cycle_days=float(cycle_of(entry)),
-    )
-
-
-@cache
-def composed(key: str, level: str, place: str = "") -> ComposedWeek:
-    return compose(asked(key, level, place))
-
-
-def cycle_of(entry: Entry) -> int:
-    return entry.get("cycle_days", WEEK_DAYS)
-
-
-def short_gaps(key: str, level: str, place: str) -> list[Gap]:
-    """Where a group is loaded again too soon, on the days that so many sessions usually fall on."""
-    entry, week = outline_entries()[key], composed(key, level, place)
-    loads = session_loads(asked(key, level, place), week.picks, entry["order"], week.audit)
-    days = usual_offsets(len(loads), cycle_of(entry), entry.get("offsets", ()))
-    placed = [PlacedSession(load, day * DAY_HOURS + USUAL_START_HOUR) for load, day in zip(loads, days, strict=True)]
-    return [gap for gap in recovery_gaps(placed, cycle_of(entry) * DAY_HOURS) if not gap.enough]
 
 
 def outside(week: ComposedWeek) -> set[str]:
@@ -406,12 +286,38 @@ def test_days_that_follow_each_other_leave_a_group_its_rest_or_the_text_says_so(
 
 @pytest.mark.parametrize(("key", "level"), SERVED)
 def test_first_choices_at_the_middle_of_their_sets_come_near_the_dose(key, level):
-    """What the template's own page shows before anything is composed."""
-    entry = outline_entries()[key]
-    offsets = tuple(entry.get("offsets", ()))
-    shown = outlook(day_types(entry, level), library(), level, entry["order"], cycle_of(entry), offsets)
-    found = {
-        group: dose.dose.counted for group, dose in shown.audit.dose.items() if dose.judged.verdict in ("under", "over")
-    }
-    assert len(found) <= GROUPS_OUTSIDE_MOST, found
-    assert not any(shown.audit.dose[group].judged.strong for group in found), found
+    audit = shown(key, level).audit
+    judged = {group: dose.judged for group, dose in audit.dose.items() if dose.judged.verdict in ("under", "over")}
+    assert len(judged) <= GROUPS_OUTSIDE_MOST, judged
+    assert not any(judgement.strong for judgement in judged.values()), judged
+
+
+def known_by(term: Exercise, key: str) -> Exercise:
+    """The exercise under its seed's key, its regions and joints in an order of their own."""
+    joints = sorted(term.joints, key=lambda entry: entry.joint)
+    regions = sorted(term.regions, key=lambda entry: entry.region)
+    return replace(term, key=key, joints=tuple(joints), regions=tuple(regions))
+
+
+def with_seed_keys(day: DayType, keys: dict[str, str]) -> DayType:
+    slots = (
+        replace(slot, candidates=tuple(tuple(keys[key] for key in ranked) for ranked in slot.candidates))
+        for slot in day.slots
+    )
+    return replace(day, slots=tuple(slots))
+
+
+@pytest.mark.django_db
+def test_seeding_writes_the_very_weeks_that_are_composed_here(ana):
+    seed_practice(ana.practice)
+    keys = {row.key: row.seed_key for row in ana.practice.exercises.all()}
+    written = {keys[row.key]: known_by(row, keys[row.key]) for row in library_of(ana.practice).values()}
+    assert written == {key: known_by(term, key) for key, term in library().items()}
+    outlines = Outline.objects.for_practice(ana.practice).with_week()
+    assert sorted(outline.seed_key for outline in outlines) == KEYS
+    for outline in outlines:
+        entry = outline_entries()[outline.seed_key]
+        assert outline.cycle_days == cycle_of(entry) and outline.offsets == entry.get("offsets", [])
+        for level in vocabulary.EXPERIENCES:
+            found = [with_seed_keys(day, keys) for day in day_types_of(outline, level)]
+            assert found == list(day_types(entry, level)), (outline.seed_key, level)
