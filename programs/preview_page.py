@@ -3,6 +3,7 @@
 ``comes_to(outline)`` gives the whole context; ``outline`` comes from ``with_preview()``, and no query is made.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from django.utils.translation import gettext as _
 from programs import labels
 from programs.drawings.bodymap import body_map
 from programs.drawings.dose_strip import dose_strip
+from programs.drawings.lettering import text_width
 from programs.drawings.marks import legend_mark
 from programs.drawings.recovery_gaps import recovery_gaps
 from programs.engine import calendar
@@ -33,7 +35,8 @@ from programs.week_lanes import lanes_of
 
 STRIP_WIDTH = 150
 SCALE_ROOM = 4  # sets drawn beyond the highest ceiling
-DRAWING_WIDTH, DRAWING_NAMES = 328, 60
+DRAWING_WIDTH, NAMES_LEAST, NAMES_MOST = 328, 60, 140
+NAME_SIZE = 13
 MAP_HEIGHT_MM = 46
 WEEK = calendar.WEEK_DAYS
 
@@ -277,12 +280,14 @@ def _week(found: Outlook, names: Mapping[str, str], outline: Outline, week_start
         for occurrence in range(day.occurrences)
         if (key := session_key(day.key, occurrence)) in found.days
     }
+    width = max([NAMES_LEAST, *(math.ceil(text_width(day.name, NAME_SIZE)) + 8 for day in found.request.day_types)])
+    beside = width <= NAMES_MOST  # longer names stand at the sessions, below the lane
     drawn = recovery_gaps(
         [str(day + 1) if rolling else str(WEEKDAYS_ABBR[day]) for day in columns],
-        lanes_of(placed, found.gaps, names, [_day(day, rolling=rolling) for day in columns], letters=True),
+        lanes_of(placed, found.gaps, names, [_day(day, rolling=rolling) for day in columns], letters=beside),
         title=_week_words(found, names, rolling=rolling),
         width=DRAWING_WIDTH,
-        name_width=DRAWING_NAMES,
+        name_width=width if beside else 0,
     )
     return mark_safe(drawn)  # noqa: S308  the drawings escape what they are given
 

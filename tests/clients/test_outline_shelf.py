@@ -120,6 +120,14 @@ def test_versions_are_listed_with_who_trains_by_each(as_ana, ana, ben, outline):
     )
 
 
+def test_the_list_counts_older_versions_apart(as_ana, ana, ben, outline):
+    newer = OutlineFactory(practice=ana.practice, name="Two days", version=2)
+    Outline.objects.filter(pk=outline.pk).update(replaced_by=newer)
+    BlockFactory(client=ben, outline=outline)
+    text = as_ana.get(reverse("templates")).text
+    assert "1 on an older version" in text and "1 client" not in text
+
+
 def test_another_practices_blocks_are_no_use_of_ours(ana, cleo, outline):
     BlockFactory(client=ClientFactory(practice=cleo.practice))
     assert not versions_of(outline)[0].use
@@ -165,6 +173,6 @@ def test_versions_and_uses_cost_the_same_however_many(as_ana, ana, outline, rows
         OutlineFactory(practice=ana.practice)
     with django_assert_num_queries(13):
         as_ana.get(reverse("template", args=[outline.public_id]))
-    # http session, coach, templates, days, slots, places, stations, candidates, blocks, drafts
-    with django_assert_num_queries(10):
+    # session, coach, templates, days, slots, places, stations, candidates, versions, blocks, drafts
+    with django_assert_num_queries(11):
         as_ana.get(reverse("templates"))
