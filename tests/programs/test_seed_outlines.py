@@ -33,6 +33,7 @@ OCCURRENCES = 3  # lists of a slot: for A, B and C
 # What a session may take where the template states no minutes of its own (coaching practice).
 MINUTES_MOST = {"novice": 75, "intermediate": 90, "advanced": 90}
 GROUPS_OUTSIDE_MOST = 2
+EVEN_SETS = 5  # between the sessions of one day type
 
 # Lowest and highest by role: reps or seconds, reps in reserve, rest in seconds. From the heavy end of strength
 # work to the light end of a return or a later life (ACSM 2009; Fragala et al. 2019; coaching practice).
@@ -256,6 +257,14 @@ def test_the_text_names_no_group_that_is_well_served(key):
 def test_sessions_keep_to_their_minutes(key, level, place):
     most = outline_entries()[key].get("minutes", MINUTES_MOST[level])
     assert [round(session.minutes) for session in composed(key, level, place).minutes if session.minutes > most] == []
+
+
+@pytest.mark.parametrize(("key", "level", "place"), AT)
+def test_a_day_type_asks_about_as_much_each_time(key, level, place):
+    sets: dict[str, list[int]] = {}
+    for session in composed(key, level, place).minutes:
+        sets.setdefault(session.day, []).append(session.sets)
+    assert {day: found for day, found in sets.items() if max(found) - min(found) > EVEN_SETS} == {}
 
 
 @pytest.mark.parametrize(("key", "level", "place"), AT)
