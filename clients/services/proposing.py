@@ -154,6 +154,7 @@ def _reckon(
         deload=case.session.deload,
         pain=pain,
         floor=standing.effort,
+        every_days=case.session.block.cycle_days,
     )
     inputs = repr((own, case.current, policy, rack.loads, on, pain, standing.effort, client.experience))
     return step, hashlib.sha256(inputs.encode()).hexdigest()

@@ -11,17 +11,18 @@ from django.urls import reverse
 from clients import cycles
 from clients.board.state import state_of
 from clients.clock import today_for
-from clients.models import Client
+from clients.models import Client, Proposal
 from clients.reads.composing import draft_inputs, picks_of
 from clients.services import blocks, drafts
 from clients.services.calendar import gaps_of
+from clients.services.proposing import refresh
 from clients.services.sheets import issue_week
 from clients.sheets import printed, wording
 from programs.engine.compose.measures import judged, range_quarters
 from programs.models import Outline, OutlineSlot
 from programs.services.outlines import copy_outline
 from tests.clients.weeks import draft_for, small_week
-from tests.factories import MONDAY, HealthAnswersFactory, OutlineFactory
+from tests.factories import MONDAY, HealthAnswersFactory, LoggedSetFactory, OutlineFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -346,3 +347,33 @@ def test_a_copied_template_keeps_its_cycle_and_its_notes(ana, week):
     copied, _entry = copy_outline(Outline.objects.with_week().get(pk=week.outline.pk), ana)
     assert (copied.cycle_days, copied.offsets) == (8, [0, 2, 4, 6])
     assert OutlineSlot.objects.get(day__outline=copied, key="press").technique == "Pause on the chest."
+
+
+# Progress
+
+
+def test_a_fortnight_that_the_cycle_plans_takes_nothing_off_the_load(ana, ben):
+    ben.experience = "intermediate"
+    ben.save()
+    week = rolling_week(ben, 14, order=("full",), offsets=(0,))
+    draft, _week = draft_for(ben, ana, week, weeks=6, deload_weeks=[])
+    block = blocks.assign_block(draft, 1, ana)
+    first, second, _third = block.sessions.order_by("cycle")
+    line = first.prescriptions.get(slot_key="press")
+    for number in (1, 2, 3):
+        LoggedSetFactory(
+            client=ben,
+            exercise=line.exercise,
+            slot_key="press",
+            occurrence=0,
+            place=block.place,
+            order=number,
+            performed_on=first.planned_on,
+        )
+    first.state, first.trained_on = first.State.TRAINED, first.planned_on
+    first.save()
+    refresh(ben)
+    proposal = Proposal.objects.waiting().get(session=second, slot_key="press")
+    codes = [reason["code"] for reason in proposal.reasons]
+    assert "sets_used" in codes and "absence" not in codes, codes
+    assert proposal.kind != "return"
