@@ -6,12 +6,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from django.utils.safestring import SafeString
-from django.utils.translation import gettext as _
 
 from clients.sheets.fitting import PX_PER_MM, Cues, Page, cues_height
 from programs.drawings.figures import extent
 from programs.drawings.svg import Ink
-from programs.pictures import start_and_end
+from programs.pictures import drawn_title, start_and_end
 
 MM_PER_UNIT = 0.2
 """One scale for a sheet: a standing figure is 20 mm high, one that lies about 10."""
@@ -36,8 +35,7 @@ class Poses:
 def poses_of(exercise: Mapping[str, Any]) -> Poses | None:
     """The drawing of a document's exercise; None without one. Older documents don't name any."""
     key = exercise.get("figure", "")
-    title = _("%(exercise)s: start and end") % {"exercise": exercise["name"]}
-    drawing = start_and_end(key, title=title, mm_per_unit=MM_PER_UNIT, ink=Ink.PRINT)
+    drawing = start_and_end(key, title=drawn_title(key, exercise["name"]), mm_per_unit=MM_PER_UNIT, ink=Ink.PRINT)
     if not drawing:
         return None
     width, height = extent(key)
