@@ -25,7 +25,7 @@ from programs.engine.compose.audit import WEEKLY_PATTERNS
 from programs.engine.compose.outlook import LONG_SESSION_MINUTES, Outlook
 from programs.engine.compose.recovering import session_key
 from programs.engine.dose import target_range
-from programs.engine.terms import Because
+from programs.engine.terms import Because, Exercise
 from programs.engine.vocabulary import AUDITED_GROUPS, EXPERIENCES, REGIONS
 from programs.models import Outline
 from programs.preview import names_of, previews
@@ -106,12 +106,16 @@ class Preview:
     kinds: list[Kind]
     pull_to_push: str
     rolling: bool
+    composed: bool
 
 
-def comes_to(outline: Outline, week_start: int = 0) -> Preview:
-    """Dose, minutes, recovery, what is trained and what to look at; ``week_start`` is the week's first day."""
-    outlooks = previews(outline)
-    names = names_of(outline)
+def comes_to(outline: Outline, week_start: int = 0, library: Mapping[str, Exercise] | None = None) -> Preview:
+    """Dose, minutes, recovery, what is trained and what to look at; ``week_start`` is the week's first day.
+
+    With the practice's ``library`` the weeks are composed from it, which takes up to a second.
+    """
+    outlooks = previews(outline, library)
+    names = {key: exercise.name for key, exercise in (library or {}).items()} | names_of(outline)
     served = [name for name in EXPERIENCES if name in outline.serves] or list(EXPERIENCES)
     shown = [found for found in outlooks if found.experience in served]
     leading = shown[0]
@@ -134,6 +138,7 @@ def comes_to(outline: Outline, week_start: int = 0) -> Preview:
         kinds=[Kind(str(KINDS[kind]), kind not in leading.audit.patterns_missing) for kind in WEEKLY_PATTERNS],
         pull_to_push="" if leading.audit.pull_to_push is None else number(round(leading.audit.pull_to_push, 1)),
         rolling=rolling,
+        composed=library is not None,
     )
 
 

@@ -21,6 +21,7 @@ from programs.outline_list import length_words, listing_of, serves_words, span
 from programs.outline_uses import Version, versions_of
 from programs.preview import LETTERS
 from programs.preview_page import Preview, comes_to
+from programs.reads import library_of
 from programs.reasons.words import listing
 from programs.services import outline_shelf as shelf
 from programs.services import outlines as services
@@ -85,12 +86,14 @@ def outlines(request: CoachRequest) -> HttpResponse:
 @coach_required
 @require_safe
 def outline(request: CoachRequest, public_id: str) -> HttpResponse:
-    """One template: a band a day type, and its dose and minutes for each experience."""
+    """One template: a band a day type, and what it comes to for each experience; ``?composed`` composes for that."""
     rows = Outline.objects.for_practice(request.user.practice).select_related("practice").with_preview()
     shown = get_object_or_404(rows, public_id=public_id)
     if shown.in_work:
         return redirect("template-editor", shown.public_id)
-    preview = comes_to(shown, request.user.practice.week_start)
+    practice = request.user.practice
+    library = library_of(practice) if "composed" in request.GET else None
+    preview = comes_to(shown, practice.week_start, library)
     versions = versions_of(shown)
     context = {
         "outline": shown,
@@ -99,6 +102,7 @@ def outline(request: CoachRequest, public_id: str) -> HttpResponse:
         "newest": versions[0] if versions and not versions[0].shown else None,
         "bands": [_band(shown, day, preview) for day in shown.days.all()],
         "preview": preview,
+        "preview_ways": True,
     }
     return render(request, "programs/outlines/outline.html", context)
 

@@ -104,6 +104,16 @@ def test_the_preview_counts_first_choices_at_the_middle_of_their_sets(ana, outli
     assert all(found.dose.sessions == 2 for found in chest.values())
 
 
+def test_it_is_composed_on_request(as_ana, ana, outline):
+    OutlineSlotFactory(day=outline.days.get(), key="bare", title="Lats, any", region="lat")
+    ExerciseFactory(practice=ana.practice, name="Row", pattern="horizontal_pull", regions={"lat": 4})
+    address = reverse("template", args=[outline.public_id])
+    first, composed = (as_ana.get(address, query).text for query in ({}, {"composed": "1"}))
+    assert "names no candidates" in first and "Lats, novice: 0 sets" in first
+    assert "names no candidates" not in composed and "Lats, novice: 0 sets" not in composed
+    assert "Composed for a client without limits" in composed
+
+
 def test_more_sets_take_more_minutes(ana, outline):
     row = Outline.objects.with_preview().get(pk=outline.pk)
     taken = [found.audit.minutes[0].minutes for found in previews(row)]
