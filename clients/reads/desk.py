@@ -304,7 +304,7 @@ def _standing(person: Person) -> attention.Standing:
         unsent=[day for one in person.unsent if (day := person.day_of(one)) is not None],
         doubts=[row.performed_on for row in person.asked],
         missed=[day for one in person.overdue if (day := person.day_of(one)) is not None],
-        last_session=person.last_session if person.due or person.overdue else None,
+        last_session=person.last_session if person.awaited else None,
         block_ends=person.block_ends,
         next_ready=person.next_ready,
         cleared=person.standing.cleared,

@@ -13,6 +13,7 @@ from clients.board.state import state_of
 from clients.clock import today_for
 from clients.models import Client, Proposal
 from clients.reads.composing import draft_inputs, picks_of
+from clients.reads.desk import desk_of
 from clients.services import blocks, drafts
 from clients.services.calendar import gaps_of
 from clients.services.proposing import refresh
@@ -377,3 +378,21 @@ def test_a_fortnight_that_the_cycle_plans_takes_nothing_off_the_load(ana, ben):
     codes = [reason["code"] for reason in proposal.reasons]
     assert "sets_used" in codes and "absence" not in codes, codes
     assert proposal.kind != "return"
+
+
+def test_who_waits_as_planned_is_not_away(ana, ben):
+    today = today_for(ben)
+    week = rolling_week(ben, 14, order=("full",), offsets=(0,))
+    draft, _week = draft_for(ben, ana, week, starts_on=today - timedelta(days=13), deload_weeks=[])
+    block = blocks.assign_block(draft, 1, ana)
+    first = block.sessions.get(cycle=1)
+    first.state, first.trained_on = first.State.TRAINED, first.planned_on
+    first.save()
+
+    def told():
+        return [matter.because.code for matter in desk_of(ana).matters]
+
+    assert "away_for_long" not in told()
+    block.cycle_days = 7
+    block.save()
+    assert "away_for_long" in told()
