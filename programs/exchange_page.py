@@ -129,7 +129,7 @@ def template_row(one: Outcome, otherwise: bool) -> Row:
             for change in one.changes
         ],
         problems=[template_sentence(problem) for problem in one.problems],
-        remarks=[template_sentence(remark) for remark in one.remarks],
+        remarks=list(dict.fromkeys(template_sentence(remark) for remark in one.remarks)),
         otherwise=otherwise,
     )
 
@@ -180,6 +180,8 @@ def template_sentence(problem: Problem) -> str:
     if not problem.column:
         return f"{where}: {said}" if where else said
     label = template_label(problem.column)
+    if where and problem.column == "candidates":
+        return f"{where}: {said}."
     return f"{where}: {label} {said}." if where else f"{capfirst(label)}: {said}."
 
 

@@ -363,7 +363,7 @@ class Names(Plain):
 
 @dataclass(frozen=True, slots=True)
 class Pairs(Plain):
-    """What goes wrong and what to say: "fault → correction", one a line."""
+    """What goes wrong and what to say: "fault -> correction", one a line."""
 
     def to_cell(self, value: list[list[str]]) -> str:
         return join_pairs((left, right) for left, right in value)

@@ -184,7 +184,7 @@ class _Planning:
             record = {**record, "name": self._free_name(record["name"])}
             remarks.append(Problem("name", "renamed", {"name": record["name"], "where": ""}))
         self.names.add(record["name"])
-        if record["id"] in self.taken:
+        if record["id"] and record["id"] in self.taken:
             remarks.append(Problem("id", "id_taken", {"where": ""}))
             record = {**record, "id": ""}
         self.taken.add(record["id"])

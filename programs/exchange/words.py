@@ -74,7 +74,7 @@ PROBLEMS = {
     "same_as_row": _("means the same exercise as row %(row)d"),
     "name_taken": _("“%(name)s” is the name of another exercise. Say in a word what sets this one apart"),
     "means_other": _("“%(name)s” already means %(other)s"),
-    "id_taken": _("comes from another practice and gets an id of its own"),
+    "id_taken": _("is taken already; it comes in with another one"),
     "merge_left": _("what is merged into what is not changed by a file"),
     "merged_unknown": _("what it was merged into is not here: it stands alone"),
     "not_a_template": _("This entry is no template."),

@@ -226,6 +226,7 @@ def _preview(
         "kind": kind,
         "plan": plan,
         "how_read": words.how_read(sheet),
+        "number_word": _("Row") if sheet.form == "csv" else _("Entry"),
         "counts": [(name, exchange_page.HEADINGS[name], plan.counts[name]) for name in KINDS if plan.counts[name]],
         "only": only if only in KINDS else "",
         "sections": exchange_page.sections(plan, only, request.GET.get("page"), kind.row, otherwise),
