@@ -108,6 +108,13 @@ class Preview:
     rolling: bool
     composed: bool
 
+    @property
+    def line(self) -> str:
+        """ "novice: 10 in range, 2 under; 9 to look at", for whom it serves first."""
+        level = next(level for level in self.levels if level.served)
+        words = {"level": level.word, "line": level.line, "count": len(self.cautions)}
+        return (_("%(level)s: %(line)s; %(count)d to look at") if self.cautions else _("%(level)s: %(line)s")) % words
+
 
 def comes_to(outline: Outline, week_start: int = 0, library: Mapping[str, Exercise] | None = None) -> Preview:
     """Dose, minutes, recovery, what is trained and what to look at; ``week_start`` is the week's first day.

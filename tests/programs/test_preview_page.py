@@ -52,6 +52,12 @@ def test_warnings_are_sentences_with_numbers_for_whom_it_serves(slot):
     assert any("a novice" in caution.text for caution in preview.others)
 
 
+def test_one_line_says_how_it_stands(slot):
+    preview = shown(slot)
+    assert preview.line == f"intermediate: {preview.levels[1].line}; {len(preview.cautions)} to look at"
+    assert "under" in preview.line
+
+
 def test_a_template_that_serves_nobody_yet_is_shown_for_everybody(slot):
     preview = shown(slot, serves=[])
     assert all(level.served for level in preview.levels) and not preview.others
