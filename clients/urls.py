@@ -8,6 +8,7 @@ from clients.views import (
     journal,
     log_entry,
     logs,
+    merging,
     notes,
     people,
     phone,
@@ -18,6 +19,7 @@ from clients.views import (
     search,
     sheet_files,
     sheets,
+    splitting,
     templating,
 )
 
@@ -25,6 +27,7 @@ urlpatterns = [
     *desk.urlpatterns,
     *proposals.urlpatterns,
     *logs.urlpatterns,
+    *merging.urlpatterns,
     *progress.urlpatterns,
     *log_entry.urlpatterns,
     *compose.urlpatterns,
@@ -41,5 +44,6 @@ urlpatterns = [
     *phone_reports.urlpatterns,
     *sheet_files.urlpatterns,
     *sheets.urlpatterns,
+    *splitting.urlpatterns,
     *demo.urlpatterns,
 ]

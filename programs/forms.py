@@ -219,6 +219,11 @@ class ExerciseForm(forms.ModelForm):
             self.fields[name].width = "short"  # type: ignore[attr-defined]
         self.fields["tempo"].width = "medium"  # type: ignore[attr-defined]
         self.fields["figure"].choices = self._drawings()  # type: ignore[attr-defined]
+        if self.instance.pk is None:
+            del self.fields["keep_name"]
+        else:
+            keep = _("If the name changes, keep “%(name)s” among the other names") % {"name": self.instance.name}
+            self.fields["keep_name"].initial, self.fields["keep_name"].label = True, keep
 
     def _drawings(self) -> list[tuple[str, Any]]:
         """The drawings under the names that their exercises have in this practice, as they are on file without one."""
@@ -226,11 +231,6 @@ class ExerciseForm(forms.ModelForm):
         names = {key: key.replace("-", " ").capitalize() for key in figures.keys()}
         names |= dict(rows.values_list("seed_key", "name"))
         return any_of(names, _("no drawing"))
-        if self.instance.pk is None:
-            del self.fields["keep_name"]
-        else:
-            keep = _("If the name changes, keep “%(name)s” among the other names") % {"name": self.instance.name}
-            self.fields["keep_name"].initial, self.fields["keep_name"].label = True, keep
 
     @cached_property
     def _others(self) -> Called:
