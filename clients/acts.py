@@ -66,6 +66,9 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
     "block.assign": lambda params: _("Assigned a block"),
     "exercise.merge": lambda params: _("Merged %(name)s into %(into)s") % params,
     "exercise.split": lambda params: _("Split %(made)s off %(name)s") % params,
+    "outline.archive": lambda params: _("Archived the template %(name)s") % params,
+    "outline.restore": lambda params: _("Restored the template %(name)s") % params,
+    "outline.from_block": lambda params: _("Made the template %(name)s from a block") % params,
     "pain.answer": lambda params: _("Answered a pain report"),
 }
 # Acts about health: named only to those who may see it.

@@ -62,6 +62,13 @@ def test_restoring_offers_it_again_and_can_be_undone(as_ana, outline):
     assert offered(as_ana) == set()
 
 
+def test_the_desk_offers_the_way_back_too(as_ana, outline):
+    act(as_ana, "archive", outline)
+    act(as_ana, "restore", outline)
+    text = as_ana.get(reverse("desk")).text
+    assert "Archived the template Two days" in text and "Restored the template Two days" in text
+
+
 @pytest.mark.parametrize("name", ["archive", "restore"])
 def test_doing_it_twice_changes_nothing_more(as_ana, outline, name):
     act(as_ana, "archive", outline)
