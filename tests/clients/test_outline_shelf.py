@@ -62,7 +62,7 @@ def test_restoring_offers_it_again_and_can_be_undone(as_ana, outline):
     assert offered(as_ana) == set()
 
 
-def test_the_desk_offers_the_way_back_too(as_ana, outline):
+def test_the_desk_offers_the_way_back_too(as_ana, ben, outline):
     act(as_ana, "archive", outline)
     act(as_ana, "restore", outline)
     text = as_ana.get(reverse("desk")).text
