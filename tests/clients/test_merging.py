@@ -30,8 +30,9 @@ from clients.services.merging import CannotMerge, merge
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
 from programs.merged import ends, merged_keys, received_as, standing
-from programs.models import Exercise, FavouriteExercise, SlotCandidate
+from programs.models import Exercise, FavouriteExercise, Outline, OutlineSlot, SlotCandidate
 from programs.models.stamps import LibraryStamp
+from programs.seeding import seed_practice
 from programs.units import load_of
 from tests.factories import (
     MONDAY,
@@ -545,3 +546,27 @@ def test_a_week_in_hand_and_the_last_block_hold_the_other_from_then_on(ana, ben,
     assert compose_inputs(ben, outline, draft.place, on=MONDAY).request.previous == {other.key}
     assert held_by(one).drafts == 1
     drafts.set_sets(draft, draft.revision, ana, slot.key, 0, 4)
+
+
+def test_seeding_follows_merges_and_does_not_undo_them(ana):
+    seed_practice(ana.practice)
+    slot = next(
+        slot
+        for slot in OutlineSlot.objects.filter(day__outline__practice=ana.practice)
+        if slot.candidates.filter(occurrence=0).count() > 1
+    )
+    first, second = [row.exercise for row in slot.candidates.filter(occurrence=0)[:2]]
+    others = slot.candidates.filter(occurrence=0).count() - 1
+    Exercise.objects.filter(pk=second.pk).update(load_entry=first.load_entry, limbs=first.limbs)
+    merge(second, first, ana)
+    outline = slot.day.outline
+    Outline.objects.filter(pk=outline.pk).update(seed_version=1)
+    Exercise.objects.filter(pk__in=[first.pk, second.pk]).update(seed_version=1)
+    seed_practice(ana.practice)
+    newer = Outline.objects.get(seed_key=outline.seed_key, version=outline.version + 1)
+    ranked = newer.days.get(key=slot.day.key).slots.get(key=slot.key).candidates.filter(occurrence=0)
+    assert ranked.count() == others and ranked[0].exercise == first
+    assert not SlotCandidate.objects.filter(exercise=second).exists()
+    first.refresh_from_db()
+    second.refresh_from_db()
+    assert second.merged_into == first and second.hidden_at is not None and second.name in first.aliases
