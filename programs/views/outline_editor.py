@@ -163,8 +163,8 @@ def _told(request: CoachRequest, asked: Asked, looking: Looking, done: Done) -> 
         address = f"{address}?{urlencode({'slot': opened.slot})}"
     now = Outline.objects.values_list("revision", flat=True).get(pk=asked.outline.pk)
     if now != asked.revision:
-        last = JournalEntry.objects.for_practice(request.user.practice).filter(about=about(asked.outline)).last()
-        undoable(request, done.said, last, onward=address)
+        entries = JournalEntry.objects.for_practice(request.user.practice).filter(about=about(asked.outline))
+        undoable(request, done.said, entries.order_by("pk").last(), onward=address)
     if request.htmx:
         closed = [f"slot:{looking.slot}"] if looking.slot and looking.slot != opened.slot else []
         return _again(request, public_id, opened, [*done.parts, *closed], status=200)
