@@ -10,6 +10,7 @@ from django.urls import reverse
 from clients.models import Block, Draft
 from clients.reads.composing import draft_inputs, picks_of
 from clients.services import blocks, drafts
+from programs import labels
 from programs.engine.compose import alternatives
 from tests.clients.weeks import draft_for, pick, small_week
 from tests.factories import MONDAY, BlockFactory, ClientFactory, LimitFactory, PlaceFactory
@@ -176,6 +177,17 @@ def test_the_board_shows_the_week_its_dose_and_its_minutes(as_ana, ben, draft):
     assert "Nothing of this kind in the week: vertical pull" in shown
     assert "Ben Quay" in shown and "1, unsent" in shown
     assert response.content.decode().count('class="drawing recovery-gaps"') == 2
+
+
+def test_a_body_map_stands_by_the_dose_and_tells_what_is_trained_directly_by_share_and_not_at_all(as_ana, draft):
+    html = as_ana.get(url("draft", draft)).content.decode()
+    drawn = re.search(r"<title>Body map. Trained directly: (.+?)[.] By share only: (.+?)[.]</title>", html)
+    missed = re.search(r"No set reaches: (.+?)[.]", html)
+    directly, by_share, not_at_all = (set(words.split("; ")) for words in (*drawn.groups(), missed[1]))
+
+    every = {str(name) for name in labels.REGIONS.values()}
+    assert sum(map(len, (directly, by_share, not_at_all))) == len(every)
+    assert {name.lower() for name in directly | by_share | not_at_all} == {name.lower() for name in every}
 
 
 def test_who_is_not_cleared_may_be_composed_for_and_the_board_says_so(as_ana, ana, draft):
