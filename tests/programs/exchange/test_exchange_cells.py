@@ -148,6 +148,9 @@ def test_what_can_not_be_used_says_why(name, cell, code):
         ("regions", ["lat"], "list_wanted"),
         ("joints", {"elbow": True}, "joint_wanted"),
         ("favourite", "yes", "yes_wanted"),
+        ("tempo", "2010\n", "tempo_wanted"),
+        ("seed_key", "press\n", "key_wanted"),
+        ("clip_url", "https://example.org/\n", "address_wanted"),
     ],
 )
 def test_json_of_the_wrong_kind_says_why(name, value, code):
