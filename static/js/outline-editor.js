@@ -20,6 +20,7 @@ document.addEventListener('htmx:configRequest', (event) => {
   if (verb === 'post') {
     parameters.revision = document.getElementById('status').dataset.revision;
     parameters.open = openKey();
+    parameters.shown = editor.querySelector('.editor-band:not(.away)')?.dataset.item ?? '';
     parameters.q = openItem()?.querySelector('input[type="search"]')?.value ?? '';
   } else if (!formData.has('q') && openKey()) {
     parameters.was = openKey();

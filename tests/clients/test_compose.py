@@ -12,6 +12,7 @@ from clients.reads.composing import draft_inputs, picks_of
 from clients.services import blocks, drafts
 from programs import labels
 from programs.engine.compose import alternatives
+from programs.services.outline_work import open_copy, save_version
 from tests.clients.weeks import draft_for, pick, small_week
 from tests.factories import MONDAY, BlockFactory, ClientFactory, LimitFactory, PlaceFactory
 
@@ -117,6 +118,16 @@ def test_the_list_costs_the_same_however_many(as_ana, ana, clients, django_asser
     with django_assert_num_queries(5):  # http session, coach, clients, drafts, blocks
         response = as_ana.get(reverse("compose"))
     assert text(response).count("Go on") >= clients
+
+
+def test_composing_anew_starts_from_the_newest_version_of_the_clients_template(as_ana, ana, ben, week):
+    ben.outline = week.outline
+    ben.save()
+    saved, _entry = save_version(open_copy(ben.outline, ana), 1, ana)
+    text = as_ana.get(reverse("compose-start", args=[ben.public_id])).text
+    assert f'<option value="{saved.pk}" selected>' in text
+    ben.refresh_from_db()
+    assert ben.outline != saved
 
 
 def test_starting_composes_and_opens_the_board(as_ana, ben, week):
