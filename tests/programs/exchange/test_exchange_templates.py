@@ -5,11 +5,11 @@ import json
 import pytest
 
 from coachdesk.practice import journal
-from programs.exchange import outline_documents, outlines
+from programs.exchange import library, outline_documents, outlines, sheets
 from programs.exchange.bounds import FileRefused
 from programs.models import Exercise, Outline, OutlineDay, OutlineLine, OutlineSlot, SlotCandidate
 from programs.seeding import seed_practice
-from programs.services.importing import ChangedMeanwhile, import_templates
+from programs.services.importing import ChangedMeanwhile, import_library, import_templates
 from programs.services.outlines import copy_outline
 from tests.factories import (
     BlockFactory,
@@ -95,6 +95,28 @@ def test_every_seeded_template_comes_back_as_it_was(seeded):
     assert not Outline.objects.exists() and not OutlineSlot.objects.exists()
     journal.undo(undone, seeded)
     assert state(seeded.practice) == before
+
+
+def test_library_and_templates_come_back_together(seeded):
+    """After everything is gone: the same templates with the same candidates, under the same ids."""
+
+    def chosen():
+        rows = SlotCandidate.objects.order_by("slot__day__outline__name", "slot__key", "occurrence", "rank")
+        return list(rows.values_list("slot__key", "exercise__public_id", "occurrence", "rank"))
+
+    listed = [present.record for present in library.gather(seeded.practice, seeded)]
+    table, data, before = (
+        sheets.write(listed, frozenset(), decimal_comma=True, note=""),
+        written(seeded.practice),
+        chosen(),
+    )
+    Outline.objects.all().delete()
+    Exercise.objects.all().delete()
+    sheet = sheets.read(table)
+    plan = library.plan(sheet, seeded.practice, seeded)
+    import_library(seeded, sheet, plan.digest, changes=True)
+    imported(seeded, data)
+    assert chosen() == before and written(seeded.practice) == data
 
 
 def test_a_coachs_own_week_comes_back_as_it_was(ana, week):
