@@ -13,7 +13,9 @@ from programs.drawings.svg import Ink
 from programs.pictures import drawn_title, start_and_end
 
 MM_PER_UNIT = 0.2
-"""One scale for a sheet: a standing figure is 20 mm high, one that lies about 10."""
+"""A standing figure is 20 mm high, one that lies about 10."""
+PHONE_MM_PER_UNIT = (MM_PER_UNIT, 0.18, 0.16)
+"""Where a phone page is full the drawing may be somewhat smaller; below this it would no longer be read."""
 GAP_MM = 3.0
 ABOVE_MM = 1.5
 ROUNDED_MM = 0.3
@@ -32,14 +34,14 @@ class Poses:
     beside: bool = False
 
 
-def poses_of(exercise: Mapping[str, Any]) -> Poses | None:
+def poses_of(exercise: Mapping[str, Any], mm_per_unit: float = MM_PER_UNIT) -> Poses | None:
     """The drawing of a document's exercise; None without one. Older documents don't name any."""
     key = exercise.get("figure", "")
-    drawing = start_and_end(key, title=drawn_title(key, exercise["name"]), mm_per_unit=MM_PER_UNIT, ink=Ink.PRINT)
+    drawing = start_and_end(key, title=drawn_title(key, exercise["name"]), mm_per_unit=mm_per_unit, ink=Ink.PRINT)
     if not drawing:
         return None
     width, height = extent(key)
-    return Poses(drawing, width * MM_PER_UNIT, height * MM_PER_UNIT)
+    return Poses(drawing, width * mm_per_unit, height * mm_per_unit)
 
 
 def size_mm(drawing: str) -> tuple[float, float]:
@@ -49,16 +51,16 @@ def size_mm(drawing: str) -> tuple[float, float]:
 
 
 def beside_ladder(
-    poses: Poses | None, ladder: SafeString, narrower: Callable[[float], SafeString], page: Page
-) -> tuple[Poses | None, SafeString]:
-    """Puts the drawing at the ladder's end where a ladder drawn closer leaves room and grows no second row."""
-    if poses is None or not ladder:
-        return poses, ladder
+    poses: Poses, ladder: SafeString, narrower: Callable[[float], SafeString], page: Page
+) -> tuple[Poses, SafeString] | None:
+    """The drawing at the ladder's end, and the ladder drawn closer; None where they don't fit without a second row."""
+    if not ladder:
+        return None
     rest = page.width_mm - GAP_MM - poses.width_mm
     closer = narrower(rest)
     width, height = size_mm(closer)
     if width > rest + ROUNDED_MM or height > size_mm(ladder)[1]:
-        return poses, ladder
+        return None
     return replace(poses, beside=True), closer
 
 

@@ -18,6 +18,8 @@ from programs.units import load_of
 
 PHONE_WIDTH_MM, PHONE_TEXT_HEIGHT_MM = 81.0, 164.4
 BOX_MM, BOX_GAP_MM = 7.0, 1.3
+SET_COLUMN_MM, BOX_COLUMN_MM, WIDE_BOX_COLUMN_MM = 6.0, 13.6, 21.6
+CELL_PADDING_MM, ROW_PADDING_MM = 2.0, 0.7
 SIZE_PT, LARGE_PT = 10.0, 12.5
 PAPER_SIZE_PT, PAPER_LARGE_PT = 9.5, 11.5
 OVERVIEW_MAP_MM, LINE_MAP_MM = 23.0, 19.0
@@ -138,21 +140,22 @@ def _line(line: Mapping[str, Any], count: int, page: Page, layout: str, said: Se
 
 
 def _fit(found: dict[str, Any], line: Mapping[str, Any], page: Page) -> None:
-    """Adds the drawing of start and end and the cues as a phone page has room for them; cues come first."""
+    """Adds the cues, and the drawing of start and end where a phone page has room for it beside them.
+
+    It stands beside the ladder at the largest scale that fits there, else in a row of its own.
+    """
     exercise, ladder = line["exercise"], found["ladder"]
     given = (exercise["set_up"], exercise["execution"])
-    drawn, found["ladder"] = poses.beside_ladder(
-        poses.poses_of(exercise), ladder, lambda width: _ladder(line, width), page
-    )
     room = _room(found, page)
-    if drawn is not None:
-        left = room - poses.takes_mm(drawn, found["ladder"])
-        found["cues"] = fit_cues(*given, page, left)
-        if poses.leaves_room(found["cues"], given, page, left):
-            found["poses"] = drawn
+    found["poses"], found["cues"] = None, fit_cues(*given, page, room)
+    drawn = [one for scale in poses.PHONE_MM_PER_UNIT if (one := poses.poses_of(exercise, scale)) is not None]
+    beside = (poses.beside_ladder(one, ladder, lambda width: _ladder(line, width), page) for one in drawn)
+    for one, closer in (*filter(None, beside), *((one, ladder) for one in drawn)):
+        left = room - poses.takes_mm(one, closer)
+        cues = fit_cues(*given, page, left)
+        if cues == found["cues"] or poses.leaves_room(cues, given, page, left):
+            found.update(poses=one, ladder=closer, cues=cues)
             return
-    found["poses"], found["ladder"] = None, ladder
-    found["cues"] = fit_cues(*given, page, _room(found, page))
 
 
 def _room(found: Mapping[str, Any], page: Page) -> float:
@@ -170,12 +173,21 @@ def _room(found: Mapping[str, Any], page: Page) -> float:
         used += 19
     if found["finding"]:
         used += page.height(found["finding"]) + 1.5
-    used += line + 2.4 + len(found["rows"]) * (BOX_MM + BOX_GAP_MM)
+    used += line + 2.4 + sum(_row_mm(found, row, page) for row in found["rows"])
     if found["reason"]:
         used += page.height(found["reason"], page.width_mm - 6) * SERIF + 2
     ends = [found["caution"], found["swap_words"] and f"{_('Station taken?')} {found['swap_words']}"]
     used += sum(page.height(words) + 2 for words in ends if words) + 2
     return page.height_mm - used - CUES_ABOVE_MM - SPARE_MM
+
+
+def _row_mm(found: Mapping[str, Any], row: Mapping[str, str], page: Page) -> float:
+    """The height of a row to write in: its boxes', or its aim's where that takes a second line."""
+    boxes = len(found["columns"])
+    words = page.width_mm - SET_COLUMN_MM - boxes * (BOX_COLUMN_MM if boxes > 2 else WIDE_BOX_COLUMN_MM)
+    column = words / (2 if found["has_last"] else 1) - CELL_PADDING_MM
+    aim = page.lines(row["aim"], column, semibold=True)
+    return max(BOX_MM + BOX_GAP_MM, aim * page.line_mm + ROW_PADDING_MM)
 
 
 def _swaps(line: Mapping[str, Any]) -> str:

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 from pypdf import PdfReader
 
-from clients.sheets import pdf, wording
+from clients.sheets import pdf, printed, wording
 from clients.sheets.fitting import Page, first_clause, fit_cues
 from coachdesk import textlibraries
 from tests.clients.sheets import EXECUTION, SET_UP, add_line, handed_out, session_for, six_exercises
@@ -353,12 +353,25 @@ def test_a_sheet_of_before_there_were_drawings_still_prints(ben, layout):
     assert "exercise-figure" not in pdf.html_for(version, layout)
 
 
-def test_cues_come_before_a_drawing_where_a_page_is_full(ben):
+@pytest.mark.parametrize("finds_load", [False, True])
+@pytest.mark.parametrize("sets", [2, 5, 8])
+@pytest.mark.parametrize("steps", [1, 2, 3])
+def test_a_drawing_takes_no_room_from_the_last_two_cues(ben, sets, steps, finds_load):
     session = session_for(ben)
-    long = [f"{step} And again, slowly, until it is all as it should be, in every part of it." for step in SET_UP]
-    row = add_line(session, sets=7)
-    row.exercise.texts.update(set_up=long, execution=long, cautions=" ".join(long))
-    html = pdf.html_for(handed_out(session), "phone")
+    load = {"load": None, "finds_load": True} if finds_load else {}
+    line = add_line(session, sets=sets, **load)
+    words = {"set_up": SET_UP * steps, "execution": EXECUTION * steps, "cautions": " ".join(EXECUTION * steps)}
+    line.exercise.texts.update(**words)
+    document = handed_out(session).document
+    with_it = printed.context(document, 1, "phone")["lines"][0]
+    del document["lines"][0]["exercise"]["figure"]
+    without = printed.context(document, 1, "phone")["lines"][0]
 
-    assert "exercise-figure" not in html
-    assert "<ol" in html
+    assert without["poses"] is None
+    for name in ("set_up", "execution"):
+        kept, possible = getattr(with_it["cues"], name), getattr(without["cues"], name)
+        assert len(kept) >= min(2, len(possible))
+    if with_it["poses"] is None:
+        assert with_it["cues"] == without["cues"]
+    if (sets, steps) == (2, 1):
+        assert with_it["poses"].beside is not finds_load
