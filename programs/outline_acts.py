@@ -12,8 +12,9 @@ from django import forms
 from django.utils.translation import gettext as _
 
 from coachdesk.practice.models import Coach
+from programs.forms import OutlineForm
 from programs.models import Exercise, Outline, OutlineDay, OutlineLine, OutlineSlot, SlotCandidate
-from programs.outline_forms import DayForm, LineForm, SlotAddForm, WordsForm, occurrences_of
+from programs.outline_forms import DayForm, LineForm, SlotAddForm, occurrences_of
 from programs.outline_page import Typed, cycle_form, line_form, slot_form
 from programs.services import outline_days as days
 from programs.services import outline_lists as lists
@@ -118,7 +119,7 @@ def form_of(name: str, asked: Asked) -> forms.BaseForm | None:
 
 
 FORMS: dict[str, Callable[[Asked], forms.BaseForm]] = {
-    "words": lambda asked: WordsForm(asked.data, instance=asked.outline, auto_id="words-%s"),
+    "words": lambda asked: OutlineForm(asked.data, instance=asked.outline, auto_id="words-%s"),
     "cycle": lambda asked: cycle_form(asked.data, asked.outline),
     "day-add": lambda asked: DayForm(asked.data, auto_id="day-add-%s"),
     "day-name": lambda asked: DayForm(asked.data, instance=asked.day(), auto_id=f"day-{asked.row}-%s"),
@@ -170,7 +171,7 @@ def _words(asked: Asked) -> Done:
 def _cycle(asked: Asked) -> Done:
     data = _valid("cycle", asked).cleaned_data
     days.set_cycle(*asked.base, data["cycle_days"], data["offsets"])
-    return Done(_("The round has %(days)d days now.") % {"days": data["cycle_days"]}, ("week",))
+    return Done(_("It takes %(days)d days now.") % {"days": data["cycle_days"]}, ("week",))
 
 
 @act("session-add")

@@ -14,7 +14,7 @@ from programs import labels
 from programs.engine import vocabulary
 from programs.engine.calendar import WEEK_DAYS
 from programs.engine.vocabulary import EXPERIENCES
-from programs.forms import AnyMarkField, OutlineForm, any_of, regions_by_group
+from programs.forms import AnyMarkField, any_of, regions_by_group
 from programs.models import Outline, OutlineDay, OutlineLine, OutlineSlot
 from programs.services.outline_slots import MOST_SETS
 
@@ -86,12 +86,6 @@ def span_text(span: Sequence[int]) -> str:
     return str(low) if low == high else f"{low}–{high}"
 
 
-def _serves(label: Any) -> forms.MultipleChoiceField:
-    return forms.MultipleChoiceField(
-        label=label, choices=labels.choices(EXPERIENCES), widget=forms.CheckboxSelectMultiple
-    )
-
-
 class NewOutlineForm(forms.Form):
     """The first three things that a template is."""
 
@@ -104,37 +98,29 @@ class NewOutlineForm(forms.Form):
             "Up to three start as one full-body day type, more as upper and lower in turns. All of it can be changed."
         ),
     )
-    serves = _serves(gettext_lazy("Serves"))
+    serves = forms.MultipleChoiceField(
+        label=gettext_lazy("Serves"), choices=labels.choices(EXPERIENCES), widget=forms.CheckboxSelectMultiple
+    )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["days"].width = "short"  # type: ignore[attr-defined]
 
 
-class WordsForm(OutlineForm):
-    """What the template is called and whom it serves. The editor may stand for a while without serving anybody."""
-
-    serves = _serves(gettext_lazy("Serves"))
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["serves"].required = False
-
-
 class CycleForm(forms.Form):
     """A week on the client's own days, or a round of another length with days of its own."""
 
     cycle_days = forms.IntegerField(
-        label=gettext_lazy("Days in a round"),
+        label=gettext_lazy("Days in the cycle"),
         min_value=2,
         max_value=14,
-        help_text=gettext_lazy("7 is a week on the client’s own days. Any other round rolls on past the week’s end."),
+        help_text=gettext_lazy("7 is a week on the client’s own days. Any other cycle rolls on past the week’s end."),
     )
     on = forms.CharField(
         label=gettext_lazy("Sessions on days"),
         required=False,
         max_length=60,
-        help_text=gettext_lazy("Of a round that rolls, such as 1, 3, 5, 7. Empty spreads them evenly."),
+        help_text=gettext_lazy("For a cycle that rolls, such as 1, 3, 5, 7. Empty spreads them evenly."),
     )
 
     def __init__(self, *args: Any, sessions: int, **kwargs: Any) -> None:
@@ -256,6 +242,10 @@ class SlotForm(forms.ModelForm):
     def reps(self) -> list[Any]:
         return self.some("reps")
 
+    @property
+    def effort(self) -> list[Any]:
+        return [self["rir"], self["rest_s"], self["tempo"]]
+
     def values(self) -> dict[str, Any]:
         """The slot's columns as they were typed, once all is valid."""
         data = self.cleaned_data
@@ -285,6 +275,7 @@ class LineForm(forms.ModelForm):
         model = OutlineLine
         fields = ("text", "minutes", "at_start")
         labels = {"text": gettext_lazy("What to do")}
+        widgets = {"text": forms.Textarea(attrs={"rows": 2})}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from programs import catalogue, labels
 from programs.engine.calendar import WEEK_DAYS
 from programs.engine.vocabulary import EXPERIENCES
+from programs.forms import OutlineForm
 from programs.models import Exercise, Outline, OutlineDay, OutlineLine, OutlineSlot, SlotCandidate
 from programs.outline_forms import (
     LETTERS,
@@ -18,12 +19,12 @@ from programs.outline_forms import (
     LineForm,
     SlotAddForm,
     SlotForm,
-    WordsForm,
     occurrences_of,
     span_text,
 )
 from programs.reads import ranked_lists
 from programs.services.outline_slots import brackets
+from programs.services.outline_work import newest_version
 
 MOST_FOUND = 8
 WHOLE_SET = 4  # quarters
@@ -152,7 +153,9 @@ class EditorPage:
     words_open: bool
     cycle_form: Any
     cycle_open: bool
+    cycle_name: str
     cycle_words: str
+    version: int
     sessions: list[SessionView]
     has_room: bool
     days: list[DayView]
@@ -173,11 +176,13 @@ def page_of(outline: Outline, looking: Looking, **more: Any) -> EditorPage:
     return EditorPage(
         outline=outline,
         cells=_cells(outline),
-        words_form=looking.form("words", "", lambda: WordsForm(instance=outline, auto_id="words-%s")),
+        words_form=looking.form("words", "", lambda: OutlineForm(instance=outline, auto_id="words-%s")),
         words_open=looking.refused("words", ""),
         cycle_form=looking.form("cycle", "", lambda: cycle_form(None, outline)),
         cycle_open=looking.refused("cycle", ""),
+        cycle_name=_("The week") if outline.cycle_days == WEEK_DAYS else _("The cycle"),
         cycle_words=cycle_words(outline),
+        version=next_version(outline),
         sessions=_sessions(outline, days),
         has_room=len(outline.order) < outline.cycle_days,
         days=bands,
@@ -196,8 +201,13 @@ def cycle_form(data: Any, outline: Outline) -> CycleForm:
 
 def cycle_words(outline: Outline) -> str:
     if outline.cycle_days == WEEK_DAYS:
-        return _("A week, on the client’s own days.")
-    return _("A round of %(days)d days that rolls on.") % {"days": outline.cycle_days}
+        return _("on the client’s own days")
+    return _("%(days)d days, rolling on past the week’s end") % {"days": outline.cycle_days}
+
+
+def next_version(outline: Outline) -> int:
+    """The number that the working copy gets when it is saved; seeding may have brought a version in the meantime."""
+    return newest_version(outline.draft_of).version + 1 if outline.draft_of is not None else outline.version
 
 
 def slot_form(data: Any, slot: OutlineSlot, occurrences: int) -> SlotForm:
@@ -219,13 +229,13 @@ def _shown(days: Sequence[OutlineDay], looking: Looking) -> str:
 def _cells(outline: Outline) -> list[dict[str, Any]]:
     serves = [str(labels.EXPERIENCES[name]) for name in EXPERIENCES if name in outline.serves]
     sessions = _("%(n)d a week") if outline.cycle_days == WEEK_DAYS else _("%(n)d in %(days)d days")
-    replaced = outline.draft_of
-    version = _("%(new)d, after %(old)d") if replaced else _("%(new)d, the first")
+    new = next_version(outline)
+    version = _("%(new)d, after %(old)d") if outline.draft_of else _("%(new)d, the first")
     cells = [
         (_("Template in work"), outline.name, True),
         (_("Serves"), ", ".join(serves) or "–", False),
         (_("Sessions"), sessions % {"n": len(outline.order), "days": outline.cycle_days}, False),
-        (_("Version"), version % {"new": outline.version, "old": replaced.version if replaced else 0}, False),
+        (_("Version"), version % {"new": new, "old": new - 1}, False),
     ]
     return [{"label": label, "value": value, "who": who} for label, value, who in cells]
 

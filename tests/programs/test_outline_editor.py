@@ -315,6 +315,14 @@ def test_undo_and_redo_step_by_step(as_ana, work):
     assert order(work) == ["row", "curl"]
 
 
+def test_the_version_to_come_follows_what_was_seeded_in_the_meantime(as_ana, ana, work):
+    newer = OutlineFactory(practice=ana.practice, version=2)
+    Outline.objects.filter(pk=work.draft_of_id).update(replaced_by=newer)
+    assert "Save as version 3" in as_ana.get(page(work)).text
+    do(as_ana, work, "save")
+    assert Outline.objects.current().get().version == 3
+
+
 def test_saving_makes_the_next_version_and_leaves_the_editor(as_ana, work):
     before = work.draft_of
     response = do(as_ana, work, "save", follow=True)
