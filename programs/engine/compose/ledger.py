@@ -90,6 +90,14 @@ class Ledger:
         blocks = self._blocks[session]
         return blocks_seconds(self._around[session], sum(blocks), len(blocks) - blocks.count(0.0))
 
+    def ceiling(self, session: int, group: int) -> int | None:
+        """Most quarter sets of a group in a session; pins alone may have raised it."""
+        return self._ceilings[session][group]
+
+    def cap_s(self, session: int) -> float | None:
+        """Most seconds of a session; pins alone may have raised it."""
+        return self._caps[session]
+
     def spare_s(self, session: int) -> float:
         """The seconds a session has left under its cap; negative where it runs over."""
         cap = self._caps[session]
