@@ -63,8 +63,11 @@ class Problem:
     cap_s: float | None
 
 
-def build(request: WeekRequest, rules: Rules | None = None) -> Problem:
-    """The request as a problem; the same whatever the order of its library, mappings and sets."""
+def build(request: WeekRequest, rules: Rules | None = None, *, most_options: int | None = MOST_OPTIONS) -> Problem:
+    """The request as a problem; the same whatever the order of its library, mappings and sets.
+
+    ``most_options`` is how many exercises a place has to choose from, the best by what they cost alone; None: all.
+    """
     rules = rules or Rules.of(request)
     listed = list(places_of(request))
     scale = TIE_PARTS * (len(listed) + 1)
@@ -108,7 +111,7 @@ def build(request: WeekRequest, rules: Rules | None = None) -> Problem:
                 lines[slot.key],
                 list(lines).index(slot.key),
                 day_of[day.key],
-                tuple(options[:MOST_OPTIONS]),
+                tuple(options[:most_options]),
                 0 if kept_empty else losses[slot.key] * scale,
                 pin is not None,
             )
