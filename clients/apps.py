@@ -10,14 +10,20 @@ class ClientsConfig(AppConfig):
     def ready(self) -> None:
         from clients.demo.newcomers import fill_new_practice
         from clients.labels import health_sentence
+        from clients.reads.doable import doable
+        from clients.reads.outline_uses import outline_uses
         from clients.reads.placed import placed
         from clients.services import logs, proposals
         from coachdesk.practice.journal import follows_undo
         from coachdesk.practice.newcomers import fills_new_practice
+        from programs.doable import keeps_clients
+        from programs.outline_uses import keeps_uses
         from programs.placed import keeps_places
         from programs.reasons import speaks_also
 
+        keeps_clients(doable)
         keeps_places(placed)
+        keeps_uses(outline_uses)
         follows_undo(proposals.follow_undo)
         follows_undo(logs.follow_undo)
         fills_new_practice(fill_new_practice)

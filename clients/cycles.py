@@ -11,9 +11,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
-from programs.engine.calendar import WEEK_DAYS, cycle_dates, even_offsets
+from programs.engine.calendar import WEEK_DAYS, cycle_dates, even_offsets, per_seven_days
+from programs.reasons.words import number as figure
 
 Row = Mapping[str, Any]  # a session of the round as a draft stores it: {"day", "occurrence", "weekday", "offset"}
 
@@ -132,3 +135,43 @@ def easier_words(cycle_days: int = WEEK_DAYS) -> str:
 def day_number(day: int) -> str:
     """A day of a rolling cycle: "Day 1" is its first."""
     return _("Day %d") % (day + 1)
+
+
+def not_kept_words(name: str, days: Sequence[int], sessions: int, cycle_days: int) -> str:
+    """What a rolling cycle makes of a client's own days (0 is Monday); "" for a week, and where there are none."""
+    if not is_rolling(cycle_days) or not days:
+        return ""
+    own = ", ".join(str(WEEKDAYS[day]) for day in sorted(days))
+    words = _("This cycle of %(cycle)d days runs on its own days; those of %(name)s (%(days)s) are not kept.") % {
+        "cycle": cycle_days,
+        "name": name,
+        "days": own,
+    }
+    a_week = round(per_seven_days(sessions, cycle_days), 1)
+    if a_week <= len(days):
+        return words
+    more = ngettext(
+        "It asks for %(sessions)s sessions a week where %(name)s has %(n)d day.",
+        "It asks for %(sessions)s sessions a week where %(name)s has %(n)d days.",
+        len(days),
+    )
+    return f"{words} {more % {'sessions': figure(a_week), 'name': name, 'n': len(days)}}"
+
+
+def length_words(weeks: int, cycle_days: int) -> str:
+    """How many cycles so many weeks hold: "6 weeks hold 5 cycles of 8 days and 2 days of one more."."""
+    whole, left = divmod(weeks * WEEK_DAYS, cycle_days)
+    cycles = ngettext("%(n)d cycle", "%(n)d cycles", whole) % {"n": whole}
+    values = {"n": weeks, "cycles": cycles, "days": cycle_days}
+    if not left:
+        words = ngettext(
+            "%(n)d week holds %(cycles)s of %(days)d days.", "%(n)d weeks hold %(cycles)s of %(days)d days.", weeks
+        )
+        return words % values
+    rest = ngettext("%(n)d day", "%(n)d days", left) % {"n": left}
+    words = ngettext(
+        "%(n)d week holds %(cycles)s of %(days)d days and %(rest)s of one more.",
+        "%(n)d weeks hold %(cycles)s of %(days)d days and %(rest)s of one more.",
+        weeks,
+    )
+    return words % {**values, "rest": rest}

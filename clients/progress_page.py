@@ -234,6 +234,7 @@ def dose_table(review: Review) -> dict[str, Any]:
             for week in review.weeks
         ],
         "rows": [_dose_row(row, scale) for row in review.groups],
+        "cycle_days": review.block.cycle_days if review.block is not None and review.rolling else None,
         "under": drawn(verdict_mark("under")),
         "over": drawn(verdict_mark("over")),
     }
@@ -256,13 +257,13 @@ def _dose_row(row: GroupRow, scale: float) -> dict[str, Any]:
             {
                 "text": quarters(week.done),
                 "mark": _mark(week.judgement.verdict) if week.judgement is not None else "",
-                "aside": week.judgement is None,
+                "aside": week.aside,
             }
             for week in row.weeks
         ],
         "planned": planned,
         "done": done,
-        "mark": _mark(row.judgement.verdict),
+        "mark": _mark(row.judgement.verdict) if row.judgement is not None else "",
         "strip": drawn(
             dose_strip(
                 row.planned.direct,

@@ -8,6 +8,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
+from clients.cycles import round_words
 from clients.models import Proposal
 from clients.sheets import wording
 from programs.reasons import sentence_of
@@ -176,5 +177,5 @@ def session_words(proposal: Proposal) -> str:
     """ "Lower A, Tue 14 Oct"."""
     session = proposal.session
     if session.planned_on is None:
-        return _("%(session)s, week %(week)d") % {"session": session.name, "week": session.cycle}
+        return f"{session.name}, {round_words(session.cycle, session.block.cycle_days)}"
     return f"{session.name}, {wording.day(session.planned_on)}"

@@ -133,4 +133,13 @@ SETS: Final[Mapping[str, StationSet]] = {
         },
         ("flat_bench", "incline_bench", "stability_ball", "low_bench_or_step"),
     ),
+    "hotel-room": StationSet(
+        gettext_lazy("Hotel room"),
+        gettext_lazy("Bands with a door anchor, two or three pairs of light dumbbells, a chair, a step."),
+        {
+            "dumbbell": (1, _list(["4", "6", "8"], ["10", "15", "20"])),
+            "band": (1, {"kg": _BANDS, "lb": _BANDS}),
+        },
+        ("band_anchor", "chair", "low_bench_or_step"),
+    ),
 }

@@ -8,12 +8,16 @@ from typing import Any, ClassVar
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.formats import number_format
+from django.utils.functional import cached_property
 from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
 from programs import labels
+from programs.drawings import figures
 from programs.engine import vocabulary
+from programs.engine.shorthand import same_name
 from programs.models import Exercise, ExerciseText, Outline, Photo
+from programs.names import MOST_ALIASES, Called, added, called
 from programs.photos import LARGEST_UPLOAD_BYTES, NotAPhoto, Rewritten, rewritten
 from programs.units import read_number
 
@@ -38,6 +42,7 @@ def _offered(language: str | None) -> dict[str, list[tuple[Any, Any]]]:
     """What the filters of the library offer in the language that is spoken: sorted once, not for every page."""
     loaded = (*vocabulary.LOADED_STATIONS, *vocabulary.EVERYWHERE)
     return {
+        "group": [("", _("any")), *((group, labels.GROUPS[group]) for group in vocabulary.GROUPS)],
         "region": regions_by_group(_("any")),
         "pattern": any_of(labels.PATTERNS, _("any")),
         "implement": any_of({kind: labels.STATIONS[kind] for kind in loaded}, _("any")),
@@ -53,10 +58,12 @@ class LibraryFilter(forms.Form):
         max_length=80,
         widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
     )
-    region = forms.ChoiceField(label=_("Region"), required=False)
+    group = forms.ChoiceField(label=_("Muscle group"), required=False, widget=forms.RadioSelect)
+    region = forms.ChoiceField(label=_("Single region"), required=False)
     pattern = forms.ChoiceField(label=_("Pattern"), required=False)
     implement = forms.ChoiceField(label=_("Implement"), required=False)
     place = forms.ChoiceField(label=_("Place has it"), required=False)
+    client = forms.ChoiceField(label=_("Client can do it"), required=False)
     spare = forms.MultipleChoiceField(
         label=_("Spare"),
         required=False,
@@ -69,13 +76,17 @@ class LibraryFilter(forms.Form):
         widget=forms.RadioSelect,
         choices=[("", _("any")), ("basic", _("basic")), ("intermediate", _("up to intermediate"))],
     )
+    favourites = forms.BooleanField(label=_("Favourites only"), required=False)
     hidden = forms.BooleanField(label=_("Hidden ones too"), required=False)
 
-    def __init__(self, data: Any, *, places: Iterable[tuple[str, str]], **kwargs: Any) -> None:
+    def __init__(
+        self, data: Any, *, places: Iterable[tuple[str, str]], clients: Iterable[tuple[str, str]], **kwargs: Any
+    ) -> None:
         super().__init__(data, **kwargs)
         for name, choices in _offered(get_language()).items():
             self.fields[name].choices = choices  # type: ignore[attr-defined]
         self.fields["place"].choices = [("", _("anywhere")), *places]  # type: ignore[attr-defined]
+        self.fields["client"].choices = [("", _("anybody")), *clients]  # type: ignore[attr-defined]
 
     def wanted(self) -> dict[str, Any]:
         """What was asked for and makes sense, empty values left out."""
@@ -118,21 +129,36 @@ class LinesField(forms.CharField):
         return [line.strip() for line in super().clean(value).splitlines() if line.strip()]
 
 
-class CommasField(forms.CharField):
-    """A list of names, commas between."""
+class NamesField(forms.CharField):
+    """A list of names, commas between; semicolons where one of the names has a comma itself."""
 
     def prepare_value(self, value: Any) -> Any:
-        return ", ".join(value) if isinstance(value, list) else value
+        if not isinstance(value, list):
+            return value
+        if not any("," in name for name in value):
+            return ", ".join(value)
+        return "; ".join(value) + (";" if len(value) == 1 else "")
 
     def clean(self, value: Any) -> list[str]:
-        return list(dict.fromkeys(name.strip() for name in super().clean(value).split(",") if name.strip()))
+        text = super().clean(value)
+        names = text.split(";" if ";" in text else ",")
+        return list(dict.fromkeys(name.strip() for name in names if name.strip()))
 
 
 class ExerciseForm(forms.ModelForm):
     """The facts of an exercise that one row holds. ``instance`` carries its practice."""
 
-    aliases = CommasField(
-        label=_("Also called"), required=False, max_length=400, help_text=_("Commas between. Searches find these too.")
+    aliases = NamesField(
+        label=_("Also called"),
+        required=False,
+        max_length=MOST_ALIASES * 122,
+        help_text=_("Commas between, or semicolons where a name has a comma. Searches and messages find these too."),
+    )
+    keep_name = forms.BooleanField(required=False)
+    figure = forms.ChoiceField(
+        label=_("Looks like"),
+        required=False,
+        help_text=_("Two small drawings, start and end, for its page and for sheets: those of the exercise chosen here."),
     )
     bodyweight_fraction = PercentField(
         label=_("Share of bodyweight moved"),
@@ -175,6 +201,7 @@ class ExerciseForm(forms.ModelForm):
             "rep_high",
             "rest_s",
             "tempo",
+            "figure",
             "clip_url",
         )
         help_texts = {
@@ -189,13 +216,67 @@ class ExerciseForm(forms.ModelForm):
         for name in ("bodyweight_fraction", "load_step", "rep_low", "rep_high", "rest_s"):
             self.fields[name].width = "short"  # type: ignore[attr-defined]
         self.fields["tempo"].width = "medium"  # type: ignore[attr-defined]
+        self.fields["figure"].choices = self._drawings()  # type: ignore[attr-defined]
+
+    def _drawings(self) -> list[tuple[str, Any]]:
+        """The drawings under the names that their exercises have in this practice, as they are on file without one."""
+        rows = Exercise.objects.for_practice(self.instance.practice).filter(seed_key__in=figures.keys())
+        names = {key: key.replace("-", " ").capitalize() for key in figures.keys()}
+        names |= dict(rows.values_list("seed_key", "name"))
+        return any_of(names, _("no drawing"))
+        if self.instance.pk is None:
+            del self.fields["keep_name"]
+        else:
+            keep = _("If the name changes, keep “%(name)s” among the other names") % {"name": self.instance.name}
+            self.fields["keep_name"].initial, self.fields["keep_name"].label = True, keep
+
+    @cached_property
+    def _others(self) -> Called:
+        return called(self.instance.practice, besides=[self.instance.pk] if self.instance.pk else [])
 
     def clean_name(self) -> str:
         name = self.cleaned_data["name"]
+        if name == self.initial.get("name"):
+            return name
         others = Exercise.objects.for_practice(self.instance.practice).exclude(pk=self.instance.pk)
-        if others.filter(name=name).exists():
+        whose = self._others.whose(name)
+        if others.filter(name=name).exists() or (whose and same_name(whose) == same_name(name)):
             raise ValidationError(_("Another exercise has this name. Say in a word what sets this one apart."))
+        if whose:
+            raise ValidationError(
+                _("%(other)s is also called this. Take the name away there first, or say what sets this one apart."),
+                params={"other": whose},
+            )
         return name
+
+    def clean_aliases(self) -> list[str]:
+        aliases = self.cleaned_data["aliases"]
+        known = set(map(same_name, self.initial.get("aliases") or ()))
+        for name in aliases:
+            if same_name(name) not in known and (whose := self._others.whose(name)):
+                raise ValidationError(
+                    _("“%(name)s” already means %(other)s: a message with it could be about either."),
+                    params={"name": name, "other": whose},
+                )
+        return aliases
+
+    def _keep_name(self, data: dict[str, Any]) -> None:
+        """Puts the name that was given up among the others, so that what comes in under it is still understood."""
+        before, name, aliases = self.initial.get("name", ""), data.get("name"), data.get("aliases")
+        keep = data.pop("keep_name", False)
+        if name is None or aliases is None:
+            return
+        if keep and same_name(name) != same_name(before):
+            if whose := self._others.whose(before):
+                sentence = _("“%(name)s” also means %(other)s. Leave this out to give the old name up.")
+                self.add_error("keep_name", ValidationError(sentence, params={"name": before, "other": whose}))
+            aliases = added(aliases, [before], own=name)
+        # The exercise's own name is no other name.
+        data["aliases"] = [alias for alias in aliases if same_name(alias) != same_name(name)]
+        if len(data["aliases"]) > max(MOST_ALIASES, len(self.initial.get("aliases") or ())):
+            sentence = _("These are %(count)d names, and %(most)d is the most. Take out what nobody says any more.")
+            params = {"count": len(data["aliases"]), "most": MOST_ALIASES}
+            self.add_error("aliases", ValidationError(sentence, params=params))
 
     def clean_clip_url(self) -> str:
         address = self.cleaned_data["clip_url"]
@@ -208,6 +289,7 @@ class ExerciseForm(forms.ModelForm):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
+        self._keep_name(data)
         low, high = data.get("rep_low"), data.get("rep_high")
         if low is not None and high is not None and high < low:
             self.add_error("rep_high", _("The upper end is below the lower one."))

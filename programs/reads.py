@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from coachdesk.practice.models import Practice
 from programs.engine import terms
 from programs.engine.compose.request import DayType, Slot
-from programs.models import Exercise, ExerciseText, Outline
+from programs.models import Exercise, ExerciseText, Outline, OutlineSlot, SlotCandidate
 
 
 def exercise_term(row: Exercise) -> terms.Exercise:
@@ -64,12 +64,19 @@ def day_types_of(outline: Outline, experience: str) -> tuple[DayType, ...]:
     )
 
 
+def ranked_lists(slot: OutlineSlot) -> list[list[SlotCandidate]]:
+    """The candidates of a slot by occurrence, from A to the last that has any; reads what is prefetched.
+
+    An occurrence beyond the last list starts again with the first.
+    """
+    rows = list(slot.candidates.all())
+    count = max((row.occurrence for row in rows), default=-1) + 1
+    return [[row for row in rows if row.occurrence == occurrence] for occurrence in range(count)]
+
+
 def _slots(day_key: str, rows: Iterable, experience: str) -> Iterable[Slot]:
     for row in rows:
         low, high = row.sets[experience]
-        ranked: dict[int, list[str]] = {}
-        for candidate in row.candidates.all():
-            ranked.setdefault(candidate.occurrence, []).append(candidate.exercise.key)
         yield Slot(
             key=row.key,
             day=day_key,
@@ -85,5 +92,5 @@ def _slots(day_key: str, rows: Iterable, experience: str) -> Iterable[Slot]:
             tempo=row.tempo,
             superset=row.superset,
             priority=row.priority,
-            candidates=tuple(tuple(ranked[occurrence]) for occurrence in sorted(ranked)),
+            candidates=tuple(tuple(entry.exercise.key for entry in ranked) for ranked in ranked_lists(row)),
         )

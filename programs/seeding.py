@@ -48,6 +48,7 @@ FACTS = (
     "rep_high",
     "rest_s",
     "tempo",
+    "figure",
 )
 ALSO = ("load_step",)  # facts that the seed files name with their unit
 OUTLINE_WORDS = ("name", "summary", "serves")

@@ -1,3 +1,11 @@
-from programs.views import editing, library, outlines, photos
+from programs.views import browsing, comparing, editing, favourites, library, outlines, photos
 
-urlpatterns = [*editing.urlpatterns, *library.urlpatterns, *outlines.urlpatterns, *photos.urlpatterns]
+urlpatterns = [
+    *browsing.urlpatterns,
+    *comparing.urlpatterns,
+    *editing.urlpatterns,
+    *favourites.urlpatterns,
+    *library.urlpatterns,
+    *outlines.urlpatterns,
+    *photos.urlpatterns,
+]

@@ -2,36 +2,47 @@
 
 from collections.abc import Sequence
 
-from django.utils.dates import WEEKDAYS, WEEKDAYS_ABBR
+from django.utils.dates import WEEKDAYS_ABBR
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from clients.board.state import State
-from clients.reads.composing import LETTERS
+from clients.board.words import day_name
+from clients.cycles import day_number, is_rolling
 from programs import labels
 from programs.drawings.dose_strip import dose_strip
-from programs.drawings.recovery_gaps import Gap, Lane, recovery_gaps
-from programs.engine import calendar
+from programs.drawings.recovery_gaps import recovery_gaps
 from programs.engine.compose import GroupDose
 from programs.engine.vocabulary import AUDITED_GROUPS
 from programs.reasons.words import in_text, number
+from programs.week_lanes import lanes_of
 
-WEEK = 7
+DAYS_IN_WORDS = 10  # with more columns than these their heads are bare numbers
 WIDE, NARROW, NARROW_NAMES = 738, 328, 60
 STRIP_WIDTH = 152
 SCALE_ROOM = 4  # sets drawn beyond the highest ceiling
 
 
 def week_drawing(state: State, *, narrow: bool = False) -> SafeString:
-    """The sessions on their days with the hours between those that load the same groups; empty without fixed days."""
-    weekdays = state.weekdays
-    if not weekdays or None in weekdays.values():
+    """The sessions on their days with the hours between those that load the same groups; empty without fixed days.
+
+    A rolling cycle is drawn from its first day to its last.
+    """
+    days = state.days
+    if not days or None in days.values():
         return SafeString("")
-    start = state.draft.client.practice.week_start
-    columns = [(start + index) % WEEK for index in range(WEEK)]
-    lanes = [_lane(state, day.key, columns, narrow=narrow) for day in state.inputs.request.day_types]
+    start = 0 if is_rolling(state.cycle_days) else state.draft.client.practice.week_start
+    columns = [(start + index) % state.cycle_days for index in range(state.cycle_days)]
+    placed = {
+        (day.key, occurrence): columns.index(on)
+        for day in state.inputs.request.day_types
+        for occurrence in range(day.occurrences)
+        if (on := days.get((day.key, occurrence))) is not None
+    }
+    in_words = [_in_words(day, state.cycle_days) for day in columns]
+    lanes = lanes_of(placed, state.gaps, state.names, in_words, letters=narrow)
     drawn = recovery_gaps(
-        [str(WEEKDAYS_ABBR[day]) for day in columns],
+        [_head(day, state.cycle_days, narrow=narrow) for day in columns],
         lanes,
         title=week_sentence(state),
         width=NARROW if narrow else WIDE,
@@ -40,47 +51,16 @@ def week_drawing(state: State, *, narrow: bool = False) -> SafeString:
     return mark_safe(drawn)  # noqa: S308  the drawings escape what they are given
 
 
-def _lane(state: State, day_key: str, columns: Sequence[int], *, narrow: bool) -> Lane:
-    sessions = sorted(
-        (columns.index(weekday), occurrence)
-        for (day, occurrence), weekday in state.weekdays.items()
-        if day == day_key and weekday is not None
-    )
-    name = state.names[day_key]
-    many = len(sessions) > 1
-    letters = {occurrence: LETTERS[occurrence] if many else "" for _column, occurrence in sessions}
-    blocks = [
-        (column, letters[occurrence] if narrow else state.names[f"{day_key}:{occurrence}"])
-        for column, occurrence in sessions
-    ]
-    gaps = [_gap(state, day_key, sessions, index, columns) for index in range(len(sessions))]
-    return Lane(name, blocks, [gap for gap in gaps if gap is not None])
+def _head(day: int, cycle_days: int, *, narrow: bool) -> str:
+    """A column's head: "Mon", or in a rolling cycle "Day 3", only the number where there is little room."""
+    if not is_rolling(cycle_days):
+        return str(WEEKDAYS_ABBR[day])
+    return str(day + 1) if narrow or cycle_days > DAYS_IN_WORDS else day_number(day)
 
 
-def _gap(
-    state: State, day_key: str, sessions: Sequence[tuple[int, int]], index: int, columns: Sequence[int]
-) -> Gap | None:
-    """From one session of a lane to the next; the last runs off the edge and says to which day."""
-    column, occurrence = sessions[index]
-    last = index == len(sessions) - 1
-    next_column, next_occurrence = sessions[0] if last else sessions[index + 1]
-    found = _between(state, f"{day_key}:{occurrence}", f"{day_key}:{next_occurrence}", wraps=last)
-    if found is None:
-        return None
-    hours = _("%(hours)d h") % {"hours": found.hours}
-    if last:
-        hours = _("%(hours)s to %(day)s") % {"hours": hours, "day": WEEKDAYS[columns[next_column]]}
-    if not found.enough:
-        hours = _("%(hours)s, %(needed)s needed") % {"hours": hours, "needed": number(found.needed_h)}
-    needed = 0 if found.enough else found.hours + 1
-    return Gap(column, None if last else next_column, found.hours, needed, hours)
-
-
-def _between(state: State, earlier: str, later: str, *, wraps: bool) -> calendar.Gap | None:
-    return next(
-        (gap for gap in state.gaps if (gap.earlier, gap.later, gap.wraps) == (earlier, later, wraps)),
-        None,
-    )
+def _in_words(day: int, cycle_days: int) -> str:
+    """A day within a sentence."""
+    return in_text(day_name(day, cycle_days)) if is_rolling(cycle_days) else day_name(day, cycle_days)
 
 
 def short_gaps(state: State) -> list[str]:
@@ -103,9 +83,10 @@ def short_gaps(state: State) -> list[str]:
 def week_sentence(state: State) -> str:
     """The drawing in words."""
     sessions = [
-        _("%(session)s on %(day)s") % {"session": state.names[f"{day}:{occurrence}"], "day": WEEKDAYS[weekday]}
-        for (day, occurrence), weekday in state.weekdays.items()
-        if weekday is not None
+        _("%(session)s on %(day)s")
+        % {"session": state.names[f"{day}:{occurrence}"], "day": _in_words(on, state.cycle_days)}
+        for (day, occurrence), on in state.days.items()
+        if on is not None
     ]
     gaps = [
         _("%(hours)d h from %(earlier)s to %(later)s")

@@ -14,14 +14,15 @@ from clients.board.opened import Opened, opened_pick
 from clients.board.state import Place, State
 from clients.board.words import (
     NONE,
+    day_name,
     load_words,
     number,
     reps_words,
     slot_words,
     title_cells,
     verdict_words,
-    weekday,
 )
+from clients.cycles import WEEK_DAYS, is_rolling, not_kept_words
 from clients.models import Block
 from clients.reads.composing import LETTERS
 from programs import labels
@@ -134,7 +135,7 @@ class SessionRow:
     day: str
     occurrence: int
     key: str
-    weekday: int | None
+    on: int | None  # weekday, or day of a rolling cycle
     minutes: str
     cap: str
     over: bool
@@ -173,7 +174,10 @@ class Page:
     holds: list[str] = field(default_factory=list)
     ends: Block | None = None
     movable: bool = True
-    weekdays: list[tuple[int, str]] = field(default_factory=list)
+    days_to_choose: list[tuple[int, str]] = field(default_factory=list)
+    cycle_days: int = WEEK_DAYS
+    rolling: bool = False
+    not_kept: str = ""  # whose days a rolling cycle passes over
 
 
 def page_of(state: State, looking: Looking, *, sees_health: bool) -> Page:
@@ -184,7 +188,7 @@ def page_of(state: State, looking: Looking, *, sees_health: bool) -> Page:
     active = Block.objects.active().filter(client=draft.client).first()
     scale = drawings.strip_scale([found for _group, found in drawings.audited(state)])
     doses = [_dose_row(state, group, scale) for group, _found in drawings.audited(state)]
-    weekdays = state.weekdays
+    days = state.days
     return Page(
         draft=draft,
         looking=looking,
@@ -207,9 +211,19 @@ def page_of(state: State, looking: Looking, *, sees_health: bool) -> Page:
         not_cleared=not state.standing.cleared,
         holds=[sentence_of(hold) for hold in state.standing.holds] if sees_health else [],
         ends=active,
-        movable=bool(weekdays) and None not in weekdays.values(),
-        weekdays=[(day, weekday(day)) for day in range(7)],
+        movable=bool(days) and None not in days.values(),
+        days_to_choose=[(day, day_name(day, state.cycle_days)) for day in range(state.cycle_days)],
+        cycle_days=state.cycle_days,
+        rolling=is_rolling(state.cycle_days),
+        not_kept=_not_kept(state),
     )
+
+
+def _not_kept(state: State) -> str:
+    client = state.draft.client
+    if None in state.days.values():
+        return ""
+    return not_kept_words(client.name, client.days, len(state.days), state.cycle_days)
 
 
 def _settled(state: State, looking: Looking) -> Looking:
@@ -217,7 +231,7 @@ def _settled(state: State, looking: Looking) -> Looking:
     opened = looking.open
     if opened is not None and (opened[0] not in slots or opened[1] >= slots[opened[0]][0].occurrences):
         opened = None
-    sessions = list(state.weekdays)
+    sessions = list(state.days)
     session = looking.session if looking.session in sessions else None
     if session is None and opened is not None:
         session = (slots[opened[0]][0].key, opened[1])
@@ -226,7 +240,7 @@ def _settled(state: State, looking: Looking) -> Looking:
 
 def _in_week(state: State) -> list[SessionMinutes]:
     """The sessions' minutes in the order of the week."""
-    order = list(state.weekdays)
+    order = list(state.days)
     return sorted(state.audit.minutes, key=lambda entry: order.index((entry.day, entry.occurrence)))
 
 
@@ -240,13 +254,13 @@ def _rounded(minutes: float) -> int:
 
 
 def _session_row(state: State, entry: SessionMinutes) -> SessionRow:
-    on = state.weekdays.get((entry.day, entry.occurrence))
+    on = state.days.get((entry.day, entry.occurrence))
     return SessionRow(
         name=state.names[f"{entry.day}:{entry.occurrence}"],
-        day=weekday(on),
+        day=day_name(on, state.cycle_days),
         occurrence=entry.occurrence,
         key=entry.day,
-        weekday=on,
+        on=on,
         minutes=number(_rounded(entry.minutes)),
         cap="" if entry.cap is None else number(entry.cap),
         over=entry.cap is not None and entry.minutes > entry.cap,
@@ -261,7 +275,7 @@ def _days(state: State, looking: Looking, url: str) -> list[dict[str, object]]:
             "url": f"{url}?{looking.query(day=f'{day}:{occurrence}', open='')}",
             "current": (day, occurrence) == looking.session,
         }
-        for day, occurrence in state.weekdays
+        for day, occurrence in state.days
     ]
 
 
@@ -272,7 +286,7 @@ def _band(state: State, day: DayType, looking: Looking, url: str) -> Band:
         heads.append(
             Head(
                 letter=LETTERS[occurrence] if day.occurrences > 1 else "",
-                day=weekday(state.weekdays.get((day.key, occurrence))),
+                day=day_name(state.days.get((day.key, occurrence)), state.cycle_days),
                 minutes=_("%(minutes)s min") % {"minutes": number(_rounded(entry.minutes))},
                 over=entry.cap is not None and entry.minutes > entry.cap,
                 shown=(day.key, occurrence) == looking.session,

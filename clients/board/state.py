@@ -3,11 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from clients.cycles import day_of, in_order
 from clients.models import Draft
 from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
 from clients.reads.health import Standing
 from clients.reads.starting import Starting
-from clients.services.blocks import session_dates
 from clients.services.calendar import gaps_of
 from clients.services.drafts import steps
 from programs.engine import calendar
@@ -47,9 +47,14 @@ class State:
     can_redo: bool
 
     @property
-    def weekdays(self) -> dict[Place, int | None]:
-        """(day key, occurrence) to weekday, in the order of the week."""
-        return {(row["day"], row["occurrence"]): row["weekday"] for row in self.draft.document["days"]}
+    def cycle_days(self) -> int:
+        """How long one round of the sessions takes: a week, or a rolling cycle."""
+        return self.inputs.cycle_days
+
+    @property
+    def days(self) -> dict[Place, int | None]:
+        """(day key, occurrence) to weekday, or to the day of a rolling cycle (from 0), in the order of the round."""
+        return {(row["day"], row["occurrence"]): day_of(row) for row in self.draft.document["days"]}
 
 
 def state_of(draft: Draft) -> State:
@@ -85,9 +90,8 @@ def state_of(draft: Draft) -> State:
 def first_session(draft: Draft) -> Place | None:
     """The session that the block begins with, as assigning dates it."""
     rows = draft.document["days"]
-    dates = session_dates(draft.starts_on, [row["weekday"] for row in rows], 1)
-    pairs = sorted(zip(rows, dates, strict=True), key=lambda pair: pair[1] or draft.starts_on)
-    return (pairs[0][0]["day"], pairs[0][0]["occurrence"]) if pairs else None
+    first = next(iter(in_order(rows, draft.starts_on)), None)
+    return None if first is None else (first["day"], first["occurrence"])
 
 
 def _loads(draft: Draft, inputs: ComposeInputs, picks: Mapping[Place, Pick], starting: Starting) -> dict[Place, Load]:

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from clients.board.state import Load, State
+from clients.cycles import WEEK_DAYS, day_number, is_rolling
 from clients.models import Block
 from clients.reads.people import limit_words
 from programs import labels
@@ -63,15 +64,20 @@ def slot_words(slot: Slot, occurrences: int) -> str:
     return " · ".join(parts).replace("–", f"{JOINER}–{JOINER}")
 
 
-def days_words(weekdays: Sequence[int | None]) -> str:
-    """ "Mon Tue Thu Fri"."""
-    if None in weekdays or not weekdays:
+def days_words(days: Sequence[int | None], cycle_days: int = WEEK_DAYS) -> str:
+    """ "Mon Tue Thu Fri", "4 in 8 days"."""
+    if is_rolling(cycle_days):
+        return _("%(sessions)d in %(days)d days") % {"sessions": len(days), "days": cycle_days}
+    if None in days or not days:
         return _("any days")
-    return " ".join(str(WEEKDAYS_ABBR[day]) for day in weekdays if day is not None)
+    return " ".join(str(WEEKDAYS_ABBR[day]) for day in days if day is not None)
 
 
-def weekday(day: int | None) -> str:
-    return _("any day") if day is None else str(WEEKDAYS[day])
+def day_name(day: int | None, cycle_days: int = WEEK_DAYS) -> str:
+    """ "Tuesday", "Day 3" of a rolling cycle, "any day"."""
+    if day is None:
+        return _("any day")
+    return day_number(day) if is_rolling(cycle_days) else str(WEEKDAYS[day])
 
 
 def verdict_words(judged: GroupDose) -> tuple[str, str]:
@@ -133,7 +139,8 @@ def title_cells(state: State, active: Block | None) -> list[dict[str, object]]:
         },
         {
             "label": _("Days, minutes"),
-            "value": minutes % {"days": days_words(list(state.weekdays.values())), "minutes": client.minutes},
+            "value": minutes
+            % {"days": days_words(list(state.days.values()), state.cycle_days), "minutes": client.minutes},
         },
         {"label": _("Spare"), "value": "; ".join(map(limit_words, limits)) or _("nothing")},
         {"label": _("Emphasise"), "value": ", ".join(wanted) or NONE},

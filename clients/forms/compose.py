@@ -5,16 +5,19 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from clients.cycles import WEEK_DAYS, is_rolling, rounds_in
 from clients.forms.fields import DayField
 from clients.models import Client, Place
-from clients.services.drafts import LAST_WEEKDAY, MOST_SETS
+from clients.services.drafts import MOST_SETS
 from programs.models import Outline
 
 LEAST_WEEKS, MOST_WEEKS = 1, 26
 OCCURRENCES_MOST = 6
+LONGEST_CYCLE = 14
 
 
 class WeeksField(forms.CharField):
@@ -33,6 +36,9 @@ class WeeksField(forms.CharField):
 
 class OutlineChoice(forms.ModelChoiceField):
     def label_from_instance(self, obj: Outline) -> str:
+        if is_rolling(obj.cycle_days):
+            words = _("%(name)s (%(sessions)d in %(days)d days)")
+            return words % {"name": obj.name, "sessions": len(obj.order), "days": obj.cycle_days}
         return _("%(name)s (%(days)d a week)") % {"name": obj.name, "days": obj.days_per_week}
 
 
@@ -72,12 +78,29 @@ class StartForm(forms.Form):
         places = Place.objects.for_practice(client.practice)
         self.fields["place"].queryset = places.filter(owner=None) | places.filter(owner=client)  # type: ignore[attr-defined]
         self.fields["weeks"].width = "short"  # type: ignore[attr-defined]
+        # What a rolling template makes of the client's days is said as soon as it is chosen.
+        for name in ("outline", "weeks"):
+            self.fields[name].widget.attrs.update(
+                {
+                    "hx-get": reverse("compose-start", args=[client.public_id]),
+                    "hx-include": "#id_outline, #id_weeks",
+                    "hx-select": "#rhythm",
+                    "hx-target": "#rhythm",
+                    "hx-swap": "outerHTML",
+                }
+            )
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
-        weeks, easier = data.get("weeks"), data.get("deload_weeks")
-        if weeks is not None and easier and not all(LEAST_WEEKS <= week <= weeks for week in easier):
-            self.add_error("deload_weeks", _("Easier weeks lie between 1 and %(weeks)d.") % {"weeks": weeks})
+        weeks, easier, outline = data.get("weeks"), data.get("deload_weeks"), data.get("outline")
+        if weeks is None or not easier:
+            return data
+        cycle_days = outline.cycle_days if outline is not None else WEEK_DAYS
+        last = rounds_in(weeks, cycle_days)
+        if not all(1 <= number <= last for number in easier):
+            words = _("Easier cycles lie between 1 and %(last)d.") if is_rolling(cycle_days) else ""
+            words = words or _("Easier weeks lie between 1 and %(last)d.")
+            self.add_error("deload_weeks", words % {"last": last})
         return data
 
 
@@ -121,7 +144,7 @@ class MoveForm(RevisionForm):
 class DayForm(RevisionForm):
     day = forms.SlugField(max_length=40)
     occurrence = forms.IntegerField(min_value=0, max_value=OCCURRENCES_MOST)
-    weekday = forms.IntegerField(min_value=0, max_value=LAST_WEEKDAY)
+    on = forms.IntegerField(min_value=0, max_value=LONGEST_CYCLE - 1)  # weekday, or day of a rolling cycle
 
 
 class RecomposeForm(RevisionForm):

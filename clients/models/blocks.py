@@ -1,9 +1,11 @@
+from datetime import date, timedelta
 from typing import ClassVar
 
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from clients.cycles import first_day, is_rolling, rounds_in
 from clients.models.loads import WithLoad
 from clients.models.people import Client
 from clients.models.places import Place, Station
@@ -65,6 +67,20 @@ class Block(PublicId, Owned):
 
     def __str__(self) -> str:
         return f"{self.client_id} block {self.number}"
+
+    @property
+    def last_day(self) -> date:
+        return first_day(self.starts_on, self.weeks + 1) - timedelta(days=1)
+
+    @property
+    def rolling(self) -> bool:
+        """Whether its sessions come round in a cycle of its own rather than week by week."""
+        return is_rolling(self.cycle_days)
+
+    @property
+    def rounds(self) -> int:
+        """Weeks, or cycles: a last one that the block's end cuts short counts."""
+        return rounds_in(self.weeks, self.cycle_days)
 
 
 class TrainingSessionQuerySet(models.QuerySet["TrainingSession"]):

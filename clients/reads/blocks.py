@@ -8,17 +8,17 @@ from typing import Any
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from clients.cycles import WEEK_DAYS, first_day
 from clients.models import Block, Client, Prescription, TargetSet, TrainingSession
 from clients.sheets.wording import clock
 from programs.reasons import sentence_of
 from programs.reasons.words import NBSP, number
 
-WEEK_DAYS = 7
-
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """``sessions`` stand in the columns of the block's week; None where a week has none there."""
+    """One round of a block, a week or a rolling cycle. ``sessions`` stand in its columns; None where it has none
+    there, as in a last cycle that is cut short."""
 
     number: int
     starts_on: date
@@ -40,6 +40,7 @@ class Line:
     free: bool
     pinned: frozenset[str]
     why: str
+    technique: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,7 @@ def blocks_of(client: Client) -> list[Block]:
 
 
 def weeks_of(block: Block) -> tuple[list[str], list[Week]]:
-    """Names of a week's sessions, and the weeks: one query."""
+    """Names of a round's sessions, and the rounds: one query."""
     sessions = list(block.sessions.order_by("cycle", "position"))
     width = max((session.position for session in sessions), default=-1) + 1
     names = [""] * width
@@ -64,7 +65,7 @@ def weeks_of(block: Block) -> tuple[list[str], list[Week]]:
     for session in sessions:
         by_week.setdefault(session.cycle, [None] * width)[session.position] = session
     weeks = [
-        Week(week, block.starts_on + timedelta(days=WEEK_DAYS * (week - 1)), week in block.deload_weeks, row)
+        Week(week, first_day(block.starts_on, week, block.cycle_days), week in block.deload_weeks, row)
         for week, row in sorted(by_week.items())
     ]
     return names, weeks
@@ -109,6 +110,7 @@ def _line(row: Prescription, names: Mapping[str, str], bracket: str, unit: str) 
         free=False,
         pinned=frozenset(row.pinned),
         why=" ".join([row.reason_text, *(sentence_of(reason, names, unit) for reason in row.reasons)]).strip(),
+        technique=row.technique,
     )
 
 

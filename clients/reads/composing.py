@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from clients.cycles import cycle_days_of
 from clients.models import Client, Draft, Place
 from clients.reads.library import day_types_of, library_of
 from programs.engine import terms
@@ -25,6 +26,11 @@ class ComposeInputs:
     library: Mapping[str, terms.Exercise]
     outline: Outline
     ids: Mapping[str, int]
+
+    @property
+    def cycle_days(self) -> int:
+        """How long one round of the day types takes."""
+        return round(self.request.cycle_days)
 
     def slots(self) -> dict[str, tuple[DayType, Slot]]:
         return {slot.key: (day, slot) for day in self.request.day_types for slot in day.slots}
@@ -53,11 +59,13 @@ def compose_inputs(
     pins: tuple[terms.Pick, ...] = (),
     order: Mapping[str, Sequence[str]] | None = None,
     only_day: date | None = None,
+    cycle_days: int | None = None,
 ) -> ComposeInputs:
     """Sixteen queries however large the library: exercises, outline, stations, limits, priorities, tastes, last block.
 
     ``on`` is the day for age and limits. ``order`` lists slot keys by day type as the coach put them. What is away
-    from the place on one day counts only with ``only_day``: a block lasts longer than that.
+    from the place on one day counts only with ``only_day``: a block lasts longer than that. ``cycle_days`` is how
+    long a stored round takes, where that is not what the template says now; the dose is judged for seven days.
     """
     library = library_of(client.practice)
     by_pk = dict(_keys(client))
@@ -82,7 +90,7 @@ def compose_inputs(
             by_pk[taste.exercise_id] for taste in tastes if not taste.likes and taste.exercise_id in by_pk
         ),
         previous=_of_last_block(client),
-        cycle_days=7.0,
+        cycle_days=float(cycle_days or outline.cycle_days),
     )
     return ComposeInputs(request, library, outline, ids)
 
@@ -140,6 +148,7 @@ def draft_inputs(draft: Draft) -> ComposeInputs:
         on=draft.starts_on,
         pins=pins_of(draft.document),
         order=draft.document.get("order"),
+        cycle_days=cycle_days_of(draft.document),
     )
 
 

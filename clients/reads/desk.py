@@ -49,6 +49,7 @@ SHOWN = (
     "session__name",
     "session__cycle",
     "session__planned_on",
+    "session__block__cycle_days",
 )
 ASKED = (
     "public_id",
@@ -181,7 +182,7 @@ def _give_proposals(people: Mapping[int, Person], ids: Sequence[int], today: dat
 
 def shown_proposals(keys: Iterable[int]) -> dict[int, Proposal]:
     """The contents of those that are shown: one query, also for none."""
-    rows = Proposal.objects.filter(pk__in=[*keys, 0]).select_related("exercise", "session")
+    rows = Proposal.objects.filter(pk__in=[*keys, 0]).select_related("exercise", "session__block")
     return {row.pk: row for row in rows.only(*SHOWN)}
 
 
@@ -227,7 +228,7 @@ def _give_sessions(people: Mapping[int, Person], ids: Sequence[int], today: date
 def _give_blocks(people: Mapping[int, Person], ids: Sequence[int]) -> None:
     """Blocks that run, and whether the next one is being composed."""
     blocks = Block.objects.active().filter(client__in=ids).order_by()
-    for row in blocks.values_list("client_id", "number", "starts_on", "weeks"):
+    for row in blocks.values_list("client_id", "number", "starts_on", "weeks", "cycle_days"):
         people[row[0]].block = Running(*row)
     started = Draft.objects.filter(client__in=ids, state=Draft.State.OPEN).values_list("client_id", "starts_on")
     for client_id, starts_on in started:

@@ -6,6 +6,7 @@ from functools import cached_property
 from typing import Any, NamedTuple
 from uuid import UUID
 
+from clients.cycles import first_day
 from clients.models import Client, TrainingSession
 from clients.reads.health import Standing
 
@@ -27,7 +28,7 @@ class Near(NamedTuple):
     planned_on: date | None
     state: str
     trained_on: date | None
-    week: int
+    cycle: int
     sent: bool
 
     @property
@@ -107,6 +108,7 @@ class Running(NamedTuple):
     number: int
     starts_on: date
     weeks: int
+    cycle_days: int
 
 
 @dataclass
@@ -132,11 +134,12 @@ class Person:
         return f"{self.client.name}\n{self.client.pk}"
 
     def day_of(self, near: Near) -> date | None:
-        """The session's date; without one its week's first day, or today while that week runs."""
+        """The session's date; without one the first day of its week or cycle, or today while that runs."""
         if near.planned_on is not None or self.block is None:
             return near.planned_on
-        first = self.block.starts_on + timedelta(weeks=near.week - 1)
-        return self.today if first <= self.today < first + timedelta(weeks=1) else first
+        starts_on, cycle_days = self.block.starts_on, self.block.cycle_days
+        first, after = (first_day(starts_on, number, cycle_days) for number in (near.cycle, near.cycle + 1))
+        return self.today if first <= self.today < after else first
 
     @cached_property
     def overdue(self) -> list[Near]:

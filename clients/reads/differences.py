@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from clients.cycles import day_of
 from clients.reads.composing import ComposeInputs
 from programs.engine.terms import Because, Params
 
@@ -52,11 +53,16 @@ def _of_place(here: Params, before: Mapping[str, Any] | None, after: Mapping[str
 
 
 def _days(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[Because]:
-    before = {(row["day"], row["occurrence"]): row["weekday"] for row in old.get("days", [])}
+    before = {(row["day"], row["occurrence"]): day_of(row) for row in old.get("days", [])}
     found = []
     for row in new.get("days", []):
-        was = before.get((row["day"], row["occurrence"]), row["weekday"])
-        if was != row["weekday"]:
-            where: Params = {"day": row["day"], "occurrence": row["occurrence"]}
-            found.append(Because("change.day", {**where, "weekday": row["weekday"], "before": was}))
+        now = day_of(row)
+        was = before.get((row["day"], row["occurrence"]), now)
+        if was == now:
+            continue
+        where: Params = {"day": row["day"], "occurrence": row["occurrence"]}
+        if "offset" in row and now is not None:
+            found.append(Because("change.cycle_day", {**where, "on": now + 1}))
+        else:
+            found.append(Because("change.day", {**where, "weekday": now, "before": was}))
     return found

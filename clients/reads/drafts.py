@@ -8,7 +8,6 @@ from clients.models import Block, Client, Draft
 from coachdesk.practice.models import Practice
 
 SOON = timedelta(days=14)
-WEEK_DAYS = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +50,7 @@ def to_compose(practice: Practice) -> ToCompose:
         if block is None:
             without.append(client)
             continue
-        last_day = block.starts_on + timedelta(days=WEEK_DAYS * block.weeks - 1)
+        last_day = block.last_day
         today = today_for(client)
         if last_day - today <= SOON:
             ending.append(Ending(client, block, last_day, last_day < today))

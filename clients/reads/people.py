@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from clients.clock import today_for
+from clients.cycles import WEEK_DAYS, first_day, round_of_words, round_on, rounds_in
 from clients.models import Block, Client, Limit, PainReport, Proposal, TrainingSession
 from clients.reads.health import Standing, standing_of, standings_of
 from coachdesk.practice.models import Coach, Practice
@@ -21,7 +22,6 @@ from programs import labels
 WINDOW_DAYS = 28
 LATE_DAYS = 14  # a session done later than that after its day is no longer looked for
 AHEAD_DAYS = 120
-WEEK_DAYS = 7
 
 # The parts of a client's pages: (name of the address, word). A part whose address does not exist is left out.
 PARTS = (
@@ -85,10 +85,10 @@ def attendance_of(
         )
     }
     undated: dict[int, list[tuple[str, date | None, date]]] = {}
-    for client_id, session_state, trained_on, starts_on, cycle in sessions.filter(
+    for client_id, session_state, trained_on, starts_on, cycle, cycle_days in sessions.filter(
         planned_on=None, block__starts_on__gte=first - timedelta(weeks=26)
-    ).values_list("block__client_id", "state", "trained_on", "block__starts_on", "cycle"):
-        ends = starts_on + timedelta(days=WEEK_DAYS * cycle - 1)
+    ).values_list("block__client_id", "state", "trained_on", "block__starts_on", "cycle", "block__cycle_days"):
+        ends = first_day(starts_on, cycle + 1, cycle_days) - timedelta(days=1)
         undated.setdefault(client_id, []).append((session_state, trained_on, ends))
     found = {
         client_id: _joined(dated.get(client_id), undated.get(client_id, ()), first, today) for client_id in client_ids
@@ -142,10 +142,10 @@ def client_rows(
         Proposal.objects.waiting().filter(client__in=wanted).order_by().values_list("client_id").annotate(Count("pk"))
     )
     blocks = {
-        client_id: (number, starts_on, weeks)
-        for client_id, number, starts_on, weeks in Block.objects.active()
+        client_id: block
+        for client_id, *block in Block.objects.active()
         .filter(client__in=wanted)
-        .values_list("client_id", "number", "starts_on", "weeks")
+        .values_list("client_id", "number", "starts_on", "weeks", "cycle_days")
     }
     standings = standings_of(clients, wanted, today)
     rows = []
@@ -168,7 +168,7 @@ def client_rows(
                 reverse("client", args=[client.public_id]),
                 tuple(flags),
                 attendance[client.pk],
-                week_words(*block, today) if block else "",
+                week_words(block[0], block[1], block[2], today, block[3]) if block else "",
             )
         )
     return rows
@@ -182,18 +182,13 @@ def counts_by_status(practice: Practice) -> dict[str, int]:
     return dict(Client.objects.for_practice(practice).order_by().values_list("status").annotate(Count("pk")))
 
 
-def week_of(starts_on: date, weeks: int, today: date) -> int:
-    """The block's week on a day, 1 to ``weeks``; 0 before it starts."""
-    if today < starts_on:
-        return 0
-    return min((today - starts_on).days // WEEK_DAYS + 1, weeks)
-
-
-def week_words(number: int, starts_on: date, weeks: int, today: date) -> str:
-    week = week_of(starts_on, weeks, today)
-    if week == 0:
+def week_words(number: int, starts_on: date, weeks: int, today: date, cycle_days: int = WEEK_DAYS) -> str:
+    """The block and its week, or its cycle: "2, week 3 of 6"."""
+    now = round_on(starts_on, weeks, today, cycle_days)
+    if now == 0:
         return _("%(block)d, from %(day)s") % {"block": number, "day": short_day(starts_on)}
-    return _("%(block)d, week %(week)d of %(weeks)d") % {"block": number, "week": week, "weeks": weeks}
+    words = round_of_words(now, rounds_in(weeks, cycle_days), cycle_days)
+    return _("%(block)d, %(week)s") % {"block": number, "week": words}
 
 
 def short_day(day: date) -> str:
@@ -228,7 +223,7 @@ def client_head(client: Client, current: str = "client", coach: Coach | None = N
     today = today_for(client)
     sees_health = coach is not None and coach.sees_health
     standing = standing_of(client, today)
-    block = client.blocks.active().values_list("number", "starts_on", "weeks").first()
+    block = client.blocks.active().values_list("number", "starts_on", "weeks", "cycle_days").first()
     limits = [row for row in client.limits.select_related("exercise") if row.holds_on(today)]
     seen = attendance_of([client.pk], today)[client.pk]
     cells: list[dict[str, Any]] = [
@@ -236,9 +231,9 @@ def client_head(client: Client, current: str = "client", coach: Coach | None = N
         {"label": _("Level"), "value": client.get_experience_display()},
     ]
     if block:
-        number, starts_on, weeks = block
-        week = week_of(starts_on, weeks, today)
-        words = _("week %(week)d of %(weeks)d") % {"week": week, "weeks": weeks}
+        number, starts_on, weeks, cycle_days = block
+        week = round_on(starts_on, weeks, today, cycle_days)
+        words = round_of_words(week, rounds_in(weeks, cycle_days), cycle_days)
         cells.append(
             {
                 "label": _("Block %d") % number,

@@ -14,6 +14,7 @@ from typing import Any
 from django.db.models import Count, Q
 
 from clients.clock import today_for
+from clients.cycles import first_day
 from clients.models import Block, Client, Proposal, TargetSet, TrainingSession
 from clients.reads.history import GRAMS_PER_KILOGRAM, History, history_of
 from programs.engine import dose, terms
@@ -64,10 +65,15 @@ class Lift:
 
 @dataclass(frozen=True, slots=True)
 class GroupWeek:
-    """Counted sets of one group in one week; the judgement is None for weeks that are not judged."""
+    """Counted sets of one group in one week; the judgement is None for weeks that are not judged.
+
+    ``aside``: an easier week, or one away. The weeks of a rolling block are no less weeks, but hold what falls in
+    them, four sessions one time and three the next: they are not judged either.
+    """
 
     done: float
     judgement: dose.Judgement | None
+    aside: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +85,7 @@ class GroupRow:
     weeks: tuple[GroupWeek, ...]
     planned: dose.Dose
     done: float
-    judgement: dose.Judgement
+    judgement: dose.Judgement | None  # of this week as planned; None in a rolling block
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +117,13 @@ class Review:
             for row in client.bodyweights.filter(measured_on__gt=self.since)
         }
         self.proposals = list(
-            Proposal.objects.waiting().filter(client=client).select_related("exercise", "session").order_by("pk")
+            Proposal.objects.waiting().filter(client=client).select_related("exercise", "session__block").order_by("pk")
         )
+
+    @property
+    def rolling(self) -> bool:
+        """Whether the block that runs goes by a cycle of its own rather than by weeks."""
+        return self.block is not None and self.block.rolling
 
     def _first_day(self, day: date) -> date:
         return day - timedelta(days=(day.weekday() - self.client.practice.week_start) % 7)
@@ -123,10 +134,10 @@ class Review:
         undated = Q(planned_on=None, trained_on=None, block__starts_on__gte=self.since - timedelta(weeks=WEEKS))
         rows = TrainingSession.objects.for_client(self.client).filter(window | undated)
         found = []
-        for pk, planned, trained, state, deload, starts, cycle in rows.values_list(
-            "pk", "planned_on", "trained_on", "state", "deload", "block__starts_on", "cycle"
+        for pk, planned, trained, state, deload, starts, cycle, cycle_days in rows.values_list(
+            "pk", "planned_on", "trained_on", "state", "deload", "block__starts_on", "cycle", "block__cycle_days"
         ):
-            day = planned or trained or starts + timedelta(weeks=cycle - 1)
+            day = planned or trained or first_day(starts, cycle, cycle_days)
             if self.since <= day <= until:
                 found.append(Near(pk, day, state, trained, deload))
         return sorted(found, key=lambda one: (one.day, one.pk))
@@ -299,7 +310,7 @@ class Review:
                     tuple(self._group_week(group, week, by_week, priority, age) for week in self.weeks[:-1]),
                     this,
                     by_week.get(self.week_start, {}).get(group, dose.Dose()).counted,
-                    dose.judge(this, group, self.client.experience, priority, age),
+                    None if self.rolling else dose.judge(this, group, self.client.experience, priority, age),
                 )
             )
         return rows
@@ -314,6 +325,8 @@ class Review:
     ) -> GroupWeek:
         counted = by_week.get(week.start, {}).get(group, dose.Dose()).counted
         if week.deload or week.away:
+            return GroupWeek(counted, None, aside=True)
+        if self.rolling and self.block is not None and week.start + timedelta(days=6) >= self.block.starts_on:
             return GroupWeek(counted, None)
         return GroupWeek(counted, dose.judge(counted, group, self.client.experience, priority, age))
 

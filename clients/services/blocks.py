@@ -1,13 +1,13 @@
 """Assigning a draft: what was on screen becomes a block with its sessions, lines and target sets."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from django.db import transaction
 
+from clients.cycles import WEEK_DAYS, cycle_days_of, laid_out
 from clients.models import Block, Draft, Prescription, TargetSet, TrainingSession
 from clients.reads.composing import LETTERS, ComposeInputs, draft_inputs, picks_of
 from clients.reads.library import exercise_term
@@ -23,7 +23,6 @@ from programs.engine.terms import Because
 from programs.models import Exercise, OutlineDay
 from programs.units import columns, load_of
 
-WEEK_DAYS = 7
 FIRST_SESSION_SETS = 0.65  # a first session has 60 to 70 % of the planned sets (coaching practice)
 
 USUAL_WEEKS = 6
@@ -41,6 +40,7 @@ class _Plan:
     flags: dict[tuple[str, int], dict[str, Any]]
     terms: dict[str, terms.Exercise]
     slots: dict[str, Slot]
+    techniques: dict[str, str]
 
 
 def assign_block(draft: Draft, revision: int, coach: Coach) -> Block:
@@ -74,6 +74,7 @@ def assign(draft: Draft, revision: int, coach: Coach) -> tuple[Block, JournalEnt
                 number=(client.blocks.order_by("-number").values_list("number", flat=True).first() or 0) + 1,
                 starts_on=newest.starts_on,
                 weeks=newest.weeks,
+                cycle_days=cycle_days_of(newest.document),
                 deload_weeks=newest.deload_weeks,
                 document=newest.document,
             )
@@ -89,12 +90,19 @@ def assign(draft: Draft, revision: int, coach: Coach) -> tuple[Block, JournalEnt
 
 
 def last_day(block: Block) -> date:
-    return block.starts_on + timedelta(days=WEEK_DAYS * block.weeks - 1)
+    return block.last_day
 
 
-def usual_deloads(experience: str, weeks: int) -> list[int]:
-    """Weeks that are easier by default; a novice's come when they are needed, not by the calendar."""
-    return [] if experience == "novice" else list(range(DELOAD_EVERY, weeks + 1, DELOAD_EVERY))
+def usual_deloads(experience: str, weeks: int, cycle_days: int = WEEK_DAYS) -> list[int]:
+    """Weeks that are easier by default; a novice's come when they are needed, not by the calendar.
+
+    In a rolling block they are cycles: the last whole ones of such a time, about a week of them.
+    """
+    if experience == "novice":
+        return []
+    at_once = max(1, WEEK_DAYS // cycle_days)
+    ends = [week * WEEK_DAYS // cycle_days for week in range(DELOAD_EVERY, weeks + 1, DELOAD_EVERY)]
+    return [number for end in ends for number in range(end - at_once + 1, end + 1)]
 
 
 def _gather(draft: Draft) -> _Plan:
@@ -112,49 +120,39 @@ def _gather(draft: Draft) -> _Plan:
         flags={(row["slot"], row["occurrence"]): row for row in draft.document["picks"]},
         terms={**inputs.library, **{row.key: exercise_term(row) for row in rows}},
         slots=slots,
+        techniques={
+            slot.key: slot.technique for day in inputs.outline.days.all() for slot in day.slots.all() if slot.technique
+        },
     )
 
 
-def session_dates(draft_start: date, weekdays: Sequence[int | None], week: int) -> list[date | None]:
-    """The dates of one week's sessions, in the order of the week; None for clients without fixed days.
-
-    Week 1 begins on the start date: a session whose weekday is already past falls into the days that follow.
-    """
-    first = draft_start + timedelta(days=WEEK_DAYS * (week - 1))
-    return [
-        None if weekday is None else first + timedelta(days=(weekday - first.weekday()) % WEEK_DAYS)
-        for weekday in weekdays
-    ]
-
-
 def _write_sessions(block: Block, plan: _Plan) -> list[Any]:
-    """Sessions, lines and sets of all weeks, in bulk: three inserts and the days of the outline."""
+    """Sessions, lines and sets of all rounds, in bulk: three inserts. Day types that the template lost are left out."""
     draft = plan.draft
     minutes = {
         (entry.day, entry.occurrence): math.ceil(entry.minutes)
         for entry in assess(plan.inputs.request, plan.picks).minutes
     }
     days = {day.key: day for day in plan.inputs.outline.days.all()}
-    order = _in_order_of_dates(draft, days)
+    placed = [row for row in draft.document["days"] if row["day"] in days]
     sessions: list[TrainingSession] = []
-    for week in range(1, draft.weeks + 1):
-        dates = session_dates(draft.starts_on, [row["weekday"] for row in order], week)
-        for position, (row, day) in enumerate(zip(order, dates, strict=True)):
-            many = sum(other["day"] == row["day"] for other in order) > 1
-            letter = f" {LETTERS[row['occurrence']]}" if many else ""
-            sessions.append(
-                TrainingSession(
-                    block=block,
-                    cycle=week,
-                    position=position,
-                    day_key=row["day"],
-                    occurrence=row["occurrence"],
-                    name=f"{days[row['day']].name}{letter}",
-                    planned_on=day,
-                    minutes=minutes.get((row["day"], row["occurrence"])),
-                    deload=week in draft.deload_weeks,
-                )
+    for laid in laid_out(placed, block.starts_on, block.weeks, block.cycle_days):
+        day_key, occurrence = laid.row["day"], laid.row["occurrence"]
+        many = sum(other["day"] == day_key for other in placed) > 1
+        letter = f" {LETTERS[occurrence]}" if many else ""
+        sessions.append(
+            TrainingSession(
+                block=block,
+                cycle=laid.cycle,
+                position=laid.position,
+                day_key=day_key,
+                occurrence=occurrence,
+                name=f"{days[day_key].name}{letter}",
+                planned_on=laid.day,
+                minutes=minutes.get((day_key, occurrence)),
+                deload=laid.cycle in block.deload_weeks,
             )
+        )
     TrainingSession.objects.bulk_create(sessions)
     lines: list[Prescription] = []
     targets: list[TargetSet] = []
@@ -168,14 +166,6 @@ def _write_sessions(block: Block, plan: _Plan) -> list[Any]:
     Prescription.objects.bulk_create(lines)
     TargetSet.objects.bulk_create(targets)
     return [*sessions, *lines, *targets]
-
-
-def _in_order_of_dates(draft: Draft, days: dict[str, OutlineDay]) -> list[dict[str, Any]]:
-    """The sessions of a week as they fall from the start date on; day types that the template lost are left out."""
-    placed = [row for row in draft.document["days"] if row["day"] in days]
-    first_dates = session_dates(draft.starts_on, [row["weekday"] for row in placed], 1)
-    pairs = sorted(zip(placed, first_dates, strict=True), key=lambda pair: pair[1] or draft.starts_on)
-    return [row for row, _day in pairs]
 
 
 def _lines(
@@ -220,6 +210,7 @@ def _line(
         station=offered.station,
         superset=slot.superset,
         reason_text=reason,
+        technique=plan.techniques.get(slot.key, ""),
         reasons=[_stored(because) for because in (*why, *(start.reasons if start else ()))],
         pinned=[name for name, key in (("exercise", "pinned"), ("sets", "pinned_sets")) if flags.get(key)],
         finds_load=bool(start and start.find),

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
+from clients.cycles import day_of, is_rolling
 from clients.models import Client, TrainingSession
 from clients.reads.composing import ComposeInputs
 from clients.services.sheets import reissue_if_out
@@ -24,7 +25,12 @@ def session_loads(inputs: ComposeInputs, picks: Sequence[Pick]) -> tuple[calenda
 
 
 def placed_days(client: Client, inputs: ComposeInputs, picks: Sequence[Pick]) -> list[dict[str, Any]]:
-    """[{"day", "occurrence", "weekday"}] in the order of the week; weekday None for clients without fixed days."""
+    """[{"day", "occurrence", "weekday"}] in the order of the week; weekday None for clients without fixed days.
+
+    A rolling cycle stands on its own days, not on the client's: {..., "weekday": None, "offset"}.
+    """
+    if is_rolling(inputs.cycle_days):
+        return _cycle(client, inputs)
     loads = session_loads(inputs, picks)
     if client.order_mode == Client.OrderMode.LIST:
         return [_row(load.key, None) for load in loads]
@@ -37,11 +43,27 @@ def placed_days(client: Client, inputs: ComposeInputs, picks: Sequence[Pick]) ->
 
 
 def gaps_of(inputs: ComposeInputs, picks: Sequence[Pick], days: Sequence[dict[str, Any]]) -> tuple[calendar.Gap, ...]:
-    """Hours between sessions that load the same groups; none for clients without fixed days."""
-    weekdays = {session_key(row["day"], row["occurrence"]): row["weekday"] for row in days}
-    if any(weekday is None for weekday in weekdays.values()):
+    """Hours between sessions that load the same groups, over the end of the week or cycle too; none without days."""
+    on = {session_key(row["day"], row["occurrence"]): day for row in days if (day := day_of(row)) is not None}
+    if len(on) < len(days):
         return ()
-    return calendar.recovery_gaps(calendar.week_of(session_loads(inputs, picks), weekdays))
+    cycle_hours = inputs.cycle_days * calendar.DAY_HOURS
+    return calendar.recovery_gaps(calendar.week_of(session_loads(inputs, picks), on), cycle_hours)
+
+
+def _cycle(client: Client, inputs: ComposeInputs) -> list[dict[str, Any]]:
+    """The template's own days of a rolling cycle, in its order; an even spread where it names none that fit."""
+    order = list(inputs.outline.order)
+    offsets: Sequence[int | None] = ()
+    if client.order_mode != Client.OrderMode.LIST:
+        offsets = calendar.usual_offsets(len(order), inputs.cycle_days, inputs.outline.offsets)
+    seen: dict[str, int] = {}
+    rows = []
+    for day, offset in zip(order, offsets or [None] * len(order), strict=True):
+        occurrence = seen.get(day, 0)
+        seen[day] = occurrence + 1
+        rows.append({"day": day, "occurrence": occurrence, "weekday": None, "offset": offset})
+    return rows
 
 
 class AlreadyOver(Exception):

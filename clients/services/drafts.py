@@ -11,6 +11,7 @@ from typing import Any
 from django.db import transaction
 from django.db.models import F
 
+from clients.cycles import cycle_days_of, day_of, is_rolling, put_on
 from clients.models import Client, Draft, Place
 from clients.reads.composing import ComposeInputs, compose_inputs, draft_inputs, picks_of
 from clients.services.calendar import placed_days
@@ -24,7 +25,6 @@ from programs.models import Outline
 
 MOST_SETS = 10
 MOST_ALTERNATIVES = 99
-LAST_WEEKDAY = 6
 
 
 class StaleDraft(Exception):
@@ -61,7 +61,10 @@ def start_draft(
     weeks: int,
     deload_weeks: Sequence[int] = (),
 ) -> Draft:
-    """Composes the client's week from a template and stores it. Open drafts of the client are dropped."""
+    """Composes the client's week from a template and stores it. Open drafts of the client are dropped.
+
+    ``deload_weeks`` number the rounds: weeks, or the cycles of a template that rolls.
+    """
     inputs = compose_inputs(client, outline, place, on=starts_on)
     week = compose(inputs.request)
     document = {
@@ -69,6 +72,8 @@ def start_draft(
         "order": {day.key: [slot.key for slot in day.slots] for day in inputs.request.day_types},
         "days": placed_days(client, inputs, week.picks),
     }
+    if is_rolling(inputs.cycle_days):
+        document["cycle_days"] = inputs.cycle_days
     with journal.act(client.practice, coach, "draft.start", about=f"client:{client.public_id}") as entry:
         for open_draft in client.drafts.filter(state=Draft.State.OPEN):
             entry.change(open_draft)
@@ -240,20 +245,25 @@ def recompose(draft: Draft, revision: int, coach: Coach, digest: str = "") -> No
         newest.document = document
 
 
-def set_day(draft: Draft, revision: int, coach: Coach, day: str, occurrence: int, weekday: int) -> None:
-    """Puts a session on another weekday; one that was there takes the old day. Days without a session only."""
-    if not 0 <= weekday <= LAST_WEEKDAY:
-        raise ValueError(f"no weekday: {weekday}")
+def set_day(draft: Draft, revision: int, coach: Coach, day: str, occurrence: int, on: int) -> None:
+    """Puts a session on another day of the round; one that was there takes the old day.
+
+    ``on`` is a weekday (0 is Monday), or in a rolling cycle the days from its first. Raises ValueError beyond the
+    round's end.
+    """
+    if not 0 <= on < cycle_days_of(draft.document):
+        raise ValueError(f"no such day: {on}")
     with _edit(draft, revision, coach, "draft.day") as newest:
         rows = newest.document["days"]
         mine = next((row for row in rows if row["day"] == day and row["occurrence"] == occurrence), None)
-        if mine is None or mine["weekday"] is None or mine["weekday"] == weekday:
+        was = None if mine is None else day_of(mine)
+        if mine is None or was is None or was == on:
             return
         for row in rows:
-            if row is not mine and row["weekday"] == weekday:
-                row["weekday"] = mine["weekday"]
-        mine["weekday"] = weekday
-        rows.sort(key=lambda row: row["weekday"])
+            if row is not mine and day_of(row) == on:
+                put_on(row, was)
+        put_on(mine, on)
+        rows.sort(key=lambda row: day_of(row) or 0)
         newest.document["days_chosen"] = True
 
 

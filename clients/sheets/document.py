@@ -1,13 +1,15 @@
 """The sheet's document: everything that page, PDF and form reader need, as plain JSON that never changes.
 
 {"format": 1, "client": {initials, name, language, unit, large_print}, "coach": {name}, "practice": {name, paper},
- "session": {id, name, day, occurrence, planned_on, week, weeks, block, deload, minutes, first},
+ "session": {id, name, day, occurrence, planned_on, week, weeks, block, deload, minutes, first, cycle_days?},
  "place": {id, name, unit}, "regions": {primary, secondary}, "effort": {floor, share, rest_s, advice},
  "lines": [exercise line or free line, ...]}
 
 An exercise line: {"number", "free": false, "slot", "title", "role", "superset", "reason", "because": [{code, params}],
  "exercise": EXERCISE, "sets": [SET], "warm_up": [{load, reps, plates}], "finding": {loads, reps} or null,
  "plates": PLATES or null, "loadable": [values], "last": {on, sets} or null, "swaps": [{exercise, load}]}
+A session of a rolling cycle has "cycle_days", and counts cycles where others count weeks. A line whose slot has a
+ technique note has "technique".
 A free line: {"number", "free": true, "text", "minutes"}.
 EXERCISE: {id, name, pattern, implement, load_entry, rep_unit, limbs, bodyweight_fraction, primary, secondary,
  joints, regions, set_up, execution, cautions}. SET: {number, kind, reps, open, seconds, metres, load, rir, rest_s,
@@ -82,7 +84,8 @@ def build(
             "occurrence": session.occurrence,
             "planned_on": session.planned_on.isoformat() if session.planned_on else None,
             "week": session.cycle,
-            "weeks": block.weeks,
+            "weeks": block.rounds,
+            **({"cycle_days": block.cycle_days} if block.rolling else {}),
             "block": block.number,
             "deload": session.deload,
             "minutes": session.minutes,
@@ -166,6 +169,7 @@ def _line(
         "role": row.role,
         "superset": row.superset,
         "reason": row.reason_text,
+        **({"technique": row.technique} if row.technique else {}),
         "because": row.reasons,
         "exercise": exercise_facts(exercise, client.language),
         "station": str(row.station.public_id) if row.station else None,

@@ -26,6 +26,7 @@ MOST_SWAPS = 2
 PAPER_CUES_MM = 24.0
 CUES_ABOVE_MM = 2.0
 SPARE_MM = 1.0
+TECHNIQUE_BELOW_MM = 1.5
 SVG_HEIGHT = re.compile(r'<svg[^>]* height="([\d.]+)"')
 SERIF = 1.1  # how much wider the serif runs
 
@@ -116,6 +117,7 @@ def _line(line: Mapping[str, Any], count: int, page: Page, layout: str, said: Se
         "plates": _plates(line),
         "warm_up": _warm_up(line),
         "finding": _finding(line),
+        "technique": line.get("technique", ""),
         "columns": _columns(line),
         "rows": [_row(line, target, place) for place, target in enumerate(wording.working(line))],
         "has_last": line["last"] is not None,
@@ -140,6 +142,8 @@ def _room(found: Mapping[str, Any], page: Page) -> float:
     name = page.lines(found["name"], 54, semibold=True, size_pt=1.8 * page.size_pt) * 1.8 * line
     used = max(LINE_MAP_MM * 1.03, line + name + line * page.lines(found["regions"], 54))
     used += 1.4 + 2.2 * line + 2  # facts
+    if found["technique"]:
+        used += page.height(f"{_('Technique')} {found['technique']}") + TECHNIQUE_BELOW_MM
     if found["ladder"]:
         drawn = SVG_HEIGHT.search(found["ladder"])
         used += (float(drawn[1]) if drawn else LADDER_PLOT) / PX_PER_MM + 1.5

@@ -15,6 +15,7 @@ from django.utils import formats
 from django.utils.translation import get_language, gettext_lazy, ngettext
 from django.utils.translation import gettext as _
 
+from clients.cycles import WEEK_DAYS, is_rolling, round_of_words
 from programs.engine.vocabulary import GROUP_OF_REGION
 from programs.labels import GROUPS, REGIONS
 from programs.reasons import sentence
@@ -293,12 +294,19 @@ def _frozen(load: Mapping[str, str] | None) -> tuple[str, str] | None:
     return None if load is None else (load["value"], load["unit"])
 
 
+def week_words(session: Mapping[str, Any]) -> str:
+    """Where a document's session stands in its block: "week 2 of 6", "cycle 2 of 6"."""
+    return round_of_words(session["week"], session["weeks"], session.get("cycle_days", WEEK_DAYS))
+
+
 def session_reasons(document: Mapping[str, Any]) -> list[str]:
     """Why this session is as it is, in two sentences at most: a lighter week or a first session, then its slots'."""
     session = document["session"]
     found = []
     if session["deload"]:
-        found.append(_("A lighter week: less work, so that what you have done can settle."))
+        rolling = is_rolling(session.get("cycle_days", WEEK_DAYS))
+        lighter = _("A lighter cycle: less work, so that what you have done can settle.")
+        found.append(lighter if rolling else _("A lighter week: less work, so that what you have done can settle."))
     if session["first"]:
         found.append(_("Your first session: fewer sets than later, and time to find the loads."))
     reasons = dict.fromkeys(line["reason"] for line in document["lines"] if not line["free"] and line["reason"])

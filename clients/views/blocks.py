@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST, require_safe
 
 from clients.clock import today_for
+from clients.cycles import round_of_words
 from clients.forms.fields import DayField
 from clients.models import Block, TrainingSession
 from clients.reads.blocks import blocks_of, calendar_of, day_words, lines_of, weeks_of
@@ -62,10 +63,10 @@ def session(request: CoachRequest, public_id: str) -> HttpResponse:
 def client_calendar(request: CoachRequest, public_id: str) -> HttpResponse:
     """The sessions of the running block by calendar week."""
     client = own_client(request, public_id)
-    sessions = TrainingSession.objects.for_client(client).filter(block__state=Block.State.ACTIVE)
+    sessions = TrainingSession.objects.for_client(client).select_related("block")
     context = {
         **client_head(client, "client-calendar", request.user),
-        "weeks": calendar_of(sessions, client.practice.week_start),
+        "weeks": calendar_of(sessions.filter(block__state=Block.State.ACTIVE), client.practice.week_start),
         "today": today_for(client),
     }
     return render(request, "clients/blocks/calendar.html", context)
@@ -103,7 +104,7 @@ def _session(request: CoachRequest, found: TrainingSession, form: MoveSessionFor
         {"label": _("Session"), "value": found.name},
         {
             "label": _("Block %(number)d") % {"number": block.number},
-            "value": _("week %(week)d of %(weeks)d") % {"week": found.cycle, "weeks": block.weeks},
+            "value": round_of_words(found.cycle, block.rounds, block.cycle_days),
         },
         {"label": _("On"), "value": day_words(found.planned_on)},
         {"label": _("Minutes"), "value": found.minutes or "–"},

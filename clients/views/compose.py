@@ -17,6 +17,7 @@ from clients.board.page import Looking, Page, page_of, read_place
 from clients.board.preview import preview_of
 from clients.board.state import state_of
 from clients.clock import today_for
+from clients.cycles import WEEK_DAYS, cycle_days_of, is_rolling, length_words, not_kept_words
 from clients.forms import compose as forms_of
 from clients.models import Draft
 from clients.reads.composing import draft_inputs
@@ -46,7 +47,9 @@ def compose_start(request: CoachRequest, public_id: str) -> HttpResponse:
     client = own_client(request, public_id)
     today = today_for(client)
     active = client.blocks.filter(state="active").first()
-    form = forms_of.StartForm(request.POST or None, client=client, initial=_usual(client, today, active))
+    asked = request.POST or request.GET
+    initial = _usual(client, today, active)
+    form = forms_of.StartForm(request.POST or None, client=client, initial=initial)
     if request.method == "POST" and form.is_valid():
         draft = drafts.start_draft(client, request.user, **form.cleaned_data)
         return redirect("draft", draft.public_id)
@@ -56,9 +59,31 @@ def compose_start(request: CoachRequest, public_id: str) -> HttpResponse:
         "active": active,
         "open_draft": client.drafts.filter(state=Draft.State.OPEN).first(),
         "cleared": standing_of(client, today).cleared,
+        "rhythm": _rhythm(client, form, asked.get("outline"), asked.get("weeks")),
         "can_start": form.fields["outline"].queryset.exists() and form.fields["place"].queryset.exists(),  # type: ignore[attr-defined]
     }
     return render(request, "clients/compose/start.html", context, status=422 if form.is_bound else 200)
+
+
+def _rhythm(client: Any, form: forms_of.StartForm, chosen: str | None, weeks: str | None) -> list[str]:
+    """What a rolling template means for this client and block; nothing for one that goes by weeks."""
+    key = str(chosen or form.initial.get("outline") or "")
+    offered = form.fields["outline"].queryset  # type: ignore[attr-defined]
+    outline = offered.filter(pk=int(key)).first() if key.isdecimal() else offered.first()
+    if outline is None or not is_rolling(outline.cycle_days):
+        return []
+    length = int(weeks) if weeks and weeks.isdecimal() else blocks.USUAL_WEEKS
+    length = min(max(length, forms_of.LEAST_WEEKS), forms_of.MOST_WEEKS)
+    days = [] if client.order_mode == client.OrderMode.LIST else client.days
+    usual = blocks.usual_deloads(client.experience, length, outline.cycle_days)
+    said = [
+        not_kept_words(client.name, days, len(outline.order), outline.cycle_days),
+        length_words(length, outline.cycle_days),
+        _("Easier weeks are cycles here; usual is %(cycles)s.") % {"cycles": ", ".join(map(str, usual))}
+        if usual
+        else _("Easier weeks are cycles here."),
+    ]
+    return [words for words in said if words]
 
 
 def _usual(client: Any, today: Any, active: Any) -> dict[str, Any]:
@@ -67,10 +92,13 @@ def _usual(client: Any, today: Any, active: Any) -> dict[str, Any]:
         "place": client.place_id,
         "starts_on": forms_of.usual_start(today, client.practice.week_start, ends),
         "weeks": blocks.USUAL_WEEKS,
-        "deload_weeks": ", ".join(map(str, blocks.usual_deloads(client.experience, blocks.USUAL_WEEKS))),
     }
+    cycle_days = WEEK_DAYS
     if client.outline_id:
         initial["outline"] = client.outline_id
+        cycle_days = client.outline.cycle_days
+    usual = blocks.usual_deloads(client.experience, blocks.USUAL_WEEKS, cycle_days)
+    initial["deload_weeks"] = ", ".join(map(str, usual))
     return initial
 
 
@@ -130,7 +158,7 @@ def draft_move(request: CoachRequest, public_id: str) -> HttpResponse:
 @require_POST
 def draft_day(request: CoachRequest, public_id: str) -> HttpResponse:
     def act(found: Draft, data: dict[str, Any]) -> None:
-        drafts.set_day(found, data["revision"], request.user, data["day"], data["occurrence"], data["weekday"])
+        drafts.set_day(found, data["revision"], request.user, data["day"], data["occurrence"], data["on"])
 
     return _edited(request, public_id, forms_of.DayForm, act)
 
@@ -229,7 +257,7 @@ def _edited(request: CoachRequest, public_id: str, form_class: type[forms.Form],
     """One edit: done and told with its undo, refused with the reason, or stale."""
     found = _own_draft(request, public_id)
     form = form_class(request.POST)
-    if not form.is_valid():
+    if not form.is_valid() or form.cleaned_data.get("on", 0) >= cycle_days_of(found.document):
         messages.error(request, _("That was not understood. The board is as it was."))
         return _board(request, found, status=422)
     data = form.cleaned_data

@@ -14,6 +14,7 @@ rows instead of what stood in them; undo then puts that field back and leaves al
 import json
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from itertools import groupby
 from typing import Any
 
 from django.apps import apps
@@ -67,14 +68,17 @@ class Recording:
         self.entry: JournalEntry | None = None
         # Row, its key (a deleted row forgets it), and its fields before; None for a row that the act made.
         self._watched: list[tuple[models.Model, Any, dict[str, Any] | None]] = []
+        self._seen: set[int] = set()  # by identity, which the list above keeps alive
         self.moves: list[dict[str, Any]] = []
 
     def change(self, *rows: models.Model) -> None:
         for row in rows:
-            if not any(seen is row for seen, _pk, _before in self._watched):
+            if id(row) not in self._seen:
+                self._seen.add(id(row))
                 self._watched.append((row, row.pk, _fields(row)))
 
     def made(self, *rows: models.Model) -> None:
+        self._seen.update(map(id, rows))
         self._watched.extend((row, row.pk, None) for row in rows)
 
     def move(self, rows: models.QuerySet, field: str, before: Any, after: Any) -> int:
@@ -91,7 +95,7 @@ class Recording:
         return len(keys)
 
     def rows(self) -> list[dict[str, Any]]:
-        """What changed, read back from the database: one query a model."""
+        """What changed, read back from the database: one query a model, one more for each further KEYS_AT_ONCE rows."""
         watched: dict[str, list[Any]] = {}
         for row, pk, _before in self._watched:
             watched.setdefault(row._meta.label_lower, []).append(pk)
@@ -140,8 +144,13 @@ def undo(entry: JournalEntry, actor: Coach | None) -> JournalEntry:
         for move in reversed(entry.moves):
             _move_back(move)
         _refuse_what_others_need(entry)
-        for row in reversed(entry.rows):
-            _put(row["model"], row["pk"], row["before"])
+        for (label, gone), rows in groupby(reversed(entry.rows), lambda row: (row["model"], row["before"] is None)):
+            if gone:
+                for some in _some([row["pk"] for row in rows]):
+                    apps.get_model(label)._base_manager.filter(pk__in=some).delete()
+            else:
+                for row in rows:
+                    _put(label, row["pk"], row["before"])
         for follower in _followers:
             follower(entry, actor)
         return JournalEntry.objects.create(
@@ -182,6 +191,33 @@ def _move_back(move: dict[str, Any]) -> None:
         raise CannotUndo("later", {"model": move["model"]}) from taken
 
 
+def open_steps(practice: Practice, about: str, apart_from: Iterable[str] = ()) -> tuple[list[int], list[int]]:
+    """Keys of the entries about one thing that undo and redo would turn back, the next one last. One query.
+
+    ``apart_from`` names acts that are no step among the others.
+    """
+    entries: Iterable[tuple[int, int | None]] = (
+        JournalEntry.objects.for_practice(practice)
+        .filter(about=about)
+        .exclude(act__in=list(apart_from))
+        .order_by("pk")
+        .values_list("pk", "undoes_id")
+    )
+    undo_steps: list[int] = []
+    redo_steps: list[int] = []
+    for pk, turned_back in entries:
+        if turned_back is None:
+            undo_steps.append(pk)
+            redo_steps.clear()
+        elif turned_back in undo_steps:
+            undo_steps.remove(turned_back)
+            redo_steps.append(pk)
+        elif turned_back in redo_steps:
+            redo_steps.remove(turned_back)
+            undo_steps.append(pk)
+    return undo_steps, redo_steps
+
+
 def _by_model(rows: Iterable[dict[str, Any]]) -> dict[str, list[Any]]:
     grouped: dict[str, list[Any]] = {}
     for row in rows:
@@ -190,11 +226,13 @@ def _by_model(rows: Iterable[dict[str, Any]]) -> dict[str, list[Any]]:
 
 
 def _stored(keys: dict[str, list[Any]]) -> dict[tuple[str, Any], dict[str, Any]]:
-    """Rows as they stand in the database, by model and key: one query a model, however many rows."""
+    """Rows as they stand in the database, by model and key: one query a model, one more for each further KEYS_AT_ONCE
+    rows."""
     return {
         (label, row.pk): _fields(row)
         for label, pks in keys.items()
-        for row in apps.get_model(label)._base_manager.filter(pk__in=pks)
+        for some in _some(pks)
+        for row in apps.get_model(label)._base_manager.filter(pk__in=some)
     }
 
 
@@ -204,9 +242,10 @@ def _refuse_what_others_need(entry: JournalEntry) -> None:
     for label, pks in _by_model(row for row in entry.rows if row["before"] is None).items():
         for relation in _pointing_at(apps.get_model(label)):
             related: Any = relation.related_model
-            hanging = related._base_manager.filter(**{f"{relation.field.name}__in": pks})
-            if any((related._meta.label_lower, pk) not in made for pk in hanging.values_list("pk", flat=True)):
-                raise CannotUndo("later", {"model": related._meta.label_lower})
+            for some in _some(pks):
+                hanging = related._base_manager.filter(**{f"{relation.field.name}__in": some})
+                if any((related._meta.label_lower, pk) not in made for pk in hanging.values_list("pk", flat=True)):
+                    raise CannotUndo("later", {"model": related._meta.label_lower})
 
 
 def _pointing_at(model: type[models.Model]) -> list[Any]:
@@ -218,10 +257,7 @@ def _pointing_at(model: type[models.Model]) -> list[Any]:
     ]
 
 
-def _put(label: str, pk: Any, fields: dict[str, Any] | None) -> None:
-    if fields is None:
-        apps.get_model(label)._base_manager.filter(pk=pk).delete()
-        return
+def _put(label: str, pk: Any, fields: dict[str, Any]) -> None:
     present = apps.get_model(label)._base_manager.filter(pk=pk).first()
     whole = {**_all_fields(present), **fields} if present is not None else fields
     text = json.dumps([{"model": label, "pk": pk, "fields": whole}])

@@ -364,11 +364,12 @@ def cycle_dates(
     offsets: Sequence[int],
     cycle_days: int,
     weeks: int,
-    deload_weeks: Collection[int] = (),
+    deload_cycles: Collection[int] = (),
 ) -> tuple[Dated, ...]:
     """Sessions of a rolling cycle of any length, running past the week's end, for ``weeks`` times seven days.
 
-    ``order`` are the sessions of one cycle, ``offsets`` their days from the cycle's first day, ascending.
+    ``order`` are the sessions of one cycle, ``offsets`` their days from the cycle's first day, ascending. Whole
+    cycles are easier, so that each session is so once; the last cycle may be cut short.
     Every other day with A and B: order A, B; offsets 0, 2; four days a cycle. Raises ValueError where the
     offsets do not fit the cycle.
     """
@@ -381,7 +382,7 @@ def cycle_dates(
         if day_index >= weeks * WEEK_DAYS:
             break
         week = day_index // WEEK_DAYS + 1
-        plan.append(Dated(key, start + timedelta(days=day_index), cycle, position, week, week in deload_weeks))
+        plan.append(Dated(key, start + timedelta(days=day_index), cycle, position, week, cycle in deload_cycles))
     return tuple(plan)
 
 

@@ -9,6 +9,8 @@ from programs.models.exercises import (
     Photo,
 )
 from programs.models.outlines import Outline, OutlineDay, OutlineLine, OutlineSlot, SlotCandidate
+from programs.models.stamps import LibraryStamp
+from programs.models.uploads import Upload
 
 __all__ = [
     "Exercise",
@@ -16,10 +18,12 @@ __all__ = [
     "ExerciseRegion",
     "ExerciseText",
     "FavouriteExercise",
+    "LibraryStamp",
     "Outline",
     "OutlineDay",
     "OutlineLine",
     "OutlineSlot",
     "Photo",
     "SlotCandidate",
+    "Upload",
 ]

@@ -17,7 +17,12 @@ class OutlineQuerySet(models.QuerySet["Outline"]):
         return self.filter(practice=practice)
 
     def current(self) -> "OutlineQuerySet":
-        return self.filter(archived_at__isnull=True, replaced_by__isnull=True)
+        """What may be composed from: the newest versions, neither archived nor still being worked on."""
+        return self.filter(archived_at__isnull=True, replaced_by__isnull=True, in_work=False)
+
+    def working_copies(self) -> "OutlineQuerySet":
+        """Next versions and new templates that nobody has saved as a version yet."""
+        return self.filter(in_work=True)
 
     def with_week(self) -> "OutlineQuerySet":
         """Everything composing needs: five queries however many slots."""
@@ -52,8 +57,17 @@ class Outline(PublicId, Owned, Seeded):
     replaced_by = models.OneToOneField(
         "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="replaces"
     )
+    # A working copy is what the editor changes: the next version of ``draft_of``, or a new template (None). Nothing is
+    # composed from it. ``revision`` rises with every change and every undo of one.
+    in_work = models.BooleanField(default=False)
+    draft_of = models.OneToOneField(
+        "self", on_delete=models.CASCADE, null=True, blank=True, related_name="working_copy"
+    )
+    revision = models.PositiveIntegerField(default=1)
     archived_at = models.DateTimeField(null=True, blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
+
+    unjournalled: ClassVar = frozenset({"revision"})
 
     objects = OutlineQuerySet.as_manager()
 
@@ -68,6 +82,9 @@ class Outline(PublicId, Owned, Seeded):
                 name="outline_seeded_once",
             ),
             models.CheckConstraint(condition=models.Q(cycle_days__range=(2, 14)), name="outline_cycle_in_range"),
+            models.CheckConstraint(
+                condition=models.Q(draft_of__isnull=True) | models.Q(in_work=True), name="outline_draft_in_work"
+            ),
         ]
 
     def __str__(self) -> str:
@@ -93,16 +110,18 @@ class OutlineDay(Owned):
 
     practice_path = "outline__practice"
 
+    KEY_LENGTH = 40
+
     outline = models.ForeignKey(Outline, on_delete=models.CASCADE, related_name="days")
-    key = models.SlugField(max_length=40)
+    key = models.SlugField(max_length=KEY_LENGTH)
     name = models.CharField(_("day type"), max_length=40)
     position = models.PositiveSmallIntegerField()
 
     class Meta:
-        ordering: ClassVar = ["position"]
+        ordering: ClassVar = ["position", "pk"]
         constraints: ClassVar = [
+            # Positions are not unique: moving a day type, or taking that back, writes one row after the other.
             models.UniqueConstraint(fields=["outline", "key"], name="outline_day_key_once"),
-            models.UniqueConstraint(fields=["outline", "position"], name="outline_day_position_once"),
         ]
 
     def __str__(self) -> str:
@@ -114,8 +133,10 @@ class OutlineSlot(Owned):
 
     practice_path = "day__outline__practice"
 
+    KEY_LENGTH = 60
+
     day = models.ForeignKey(OutlineDay, on_delete=models.CASCADE, related_name="slots")
-    key = models.SlugField(max_length=60)
+    key = models.SlugField(max_length=KEY_LENGTH)
     position = models.PositiveSmallIntegerField()
     title = models.CharField(_("intent"), max_length=60)
     region = models.CharField(_("target region"), max_length=20, choices=labels.choices(vocabulary.REGIONS))
@@ -133,7 +154,7 @@ class OutlineSlot(Owned):
     reason = models.CharField(_("reason"), max_length=240, blank=True)
 
     class Meta:
-        ordering: ClassVar = ["position"]
+        ordering: ClassVar = ["position", "pk"]
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["day", "key"], name="outline_slot_key_once"),
             models.CheckConstraint(condition=models.Q(rir__range=(0, 5)), name="outline_slot_rir_in_range"),
@@ -154,7 +175,7 @@ class SlotCandidate(Owned):
     rank = models.PositiveSmallIntegerField()
 
     class Meta:
-        ordering: ClassVar = ["occurrence", "rank"]
+        ordering: ClassVar = ["occurrence", "rank", "pk"]
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["slot", "occurrence", "exercise"], name="slot_candidate_once")
         ]
@@ -175,7 +196,7 @@ class OutlineLine(Owned):
     minutes = models.PositiveSmallIntegerField(_("minutes"), default=0)
 
     class Meta:
-        ordering: ClassVar = ["-at_start", "position"]
+        ordering: ClassVar = ["-at_start", "position", "pk"]
 
     def __str__(self) -> str:
         return self.text

@@ -11,10 +11,10 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
 from programs.engine.terms import Because
-from programs.reasons import composing, logged
+from programs.reasons import authoring, composing, logged
 from programs.reasons.words import NBSP, Words
 
-SENTENCES: dict[str, str | Promise] = {**composing.SENTENCES, **logged.SENTENCES}
+SENTENCES: dict[str, str | Promise] = {**composing.SENTENCES, **logged.SENTENCES, **authoring.SENTENCES}
 _also: list[Callable[[Because], str]] = []
 
 

@@ -272,7 +272,7 @@ def test_a_swap_with_script_answers_with_the_board_and_its_toast(as_ana, draft):
         ("draft-pin", {"slot": "row", "occurrence": 1, "act": "pin"}, lambda d: pick(d, "row", 1)["pinned"]),
         ("draft-pin", {"slot": "row", "occurrence": 1}, lambda d: pick(d, "row", 1)["pinned_sets"]),
         ("draft-move", {"day": "full", "slot": "row", "by": "-1"}, lambda d: d.document["order"]["full"][0] == "row"),
-        ("draft-day", {"day": "full", "occurrence": 0, "weekday": 5}, lambda d: d.document["days"][1]["weekday"] == 5),
+        ("draft-day", {"day": "full", "occurrence": 0, "on": 5}, lambda d: d.document["days"][1]["weekday"] == 5),
     ],
 )
 def test_every_button_of_the_board_does_its_work(as_ana, draft, name, data, check):
@@ -318,7 +318,7 @@ def test_what_the_client_must_spare_is_refused_with_the_reason(as_ana, ben, draf
         ("draft-sets", {"slot": "press", "occurrence": "x", "sets": 3}),
         ("draft-swap", {"slot": "press", "occurrence": 0, "exercise": "bench"}),
         ("draft-move", {"day": "full", "slot": "row", "by": "7"}),
-        ("draft-day", {"day": "full", "occurrence": 0, "weekday": 7}),
+        ("draft-day", {"day": "full", "occurrence": 0, "on": 7}),
         ("draft-pin", {"slot": "press", "occurrence": 0, "act": "glue"}),
         ("draft-undo", {"revision": "first"}),
         ("draft-assign", {"revision": ""}),
@@ -337,7 +337,7 @@ def test_nonsense_is_refused_and_changes_nothing(as_ana, draft, name, data):
         ("draft-sets", {"slot": "other", "occurrence": 0, "sets": 3}),
         ("draft-sets", {"slot": "press", "occurrence": 2, "sets": 3}),
         ("draft-move", {"day": "full", "slot": "other", "by": 1}),
-        ("draft-day", {"day": "other", "occurrence": 0, "weekday": 1}),
+        ("draft-day", {"day": "other", "occurrence": 0, "on": 1}),
     ],
 )
 def test_places_that_the_draft_does_not_have_are_not_found(as_ana, draft, name, data):
@@ -529,7 +529,7 @@ def test_another_practice_finds_nothing(as_cleo, draft, name):
 
 @pytest.mark.parametrize("name", POSTS)
 def test_another_practice_changes_nothing(as_cleo, draft, name):
-    data = {"revision": 1, "slot": "press", "occurrence": 0, "sets": 5, "by": 1, "day": "full", "weekday": 1}
+    data = {"revision": 1, "slot": "press", "occurrence": 0, "sets": 5, "by": 1, "day": "full", "on": 1}
     assert as_cleo.post(url(name, draft), data).status_code == 404
     draft.refresh_from_db()
     assert draft.revision == 1

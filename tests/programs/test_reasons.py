@@ -21,7 +21,7 @@ from programs.reasons.logged import BARE
 from tests.programs.engine.compose_weeks import gym_week
 
 ROOT = Path(__file__).resolve().parents[2]
-FOLDERS = ("programs/engine", "clients")
+FOLDERS = ("programs/engine", "programs/services", "clients")
 PLACEHOLDER = re.compile(r"%\((\w+)\)s")
 UNKNOWN = sentence("no.such.code", {}).replace("no.such.code", "{}")
 

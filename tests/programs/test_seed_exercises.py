@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from programs.drawings.figures import keys
 from programs.engine import vocabulary
 from programs.seeding import FACTS, SEED_DIR, WORDS, exercise_entries, outline_entries
 
@@ -239,3 +240,19 @@ def test_every_candidate_of_an_outline_trains_what_its_slot_asks_for():
                 entry = exercise_entries()[key]
                 assert primary(entry) & wanted, (outline["key"], slot["key"], key)
                 assert entry["pattern"] in slot["patterns"], (outline["key"], slot["key"], key)
+
+
+def test_every_drawing_named_is_on_file_and_every_one_on_file_is_of_an_exercise_here():
+    named = {entry["figure"] for entry in ENTRIES} - {""}
+
+    assert named == set(keys()) <= {entry["key"] for entry in ENTRIES}
+    assert [entry["key"] for entry in ENTRIES if entry["key"] in named and entry["figure"] != entry["key"]] == []
+
+
+def test_a_shared_drawing_shows_the_same_limbs_and_pattern():
+    by_key = {entry["key"]: entry for entry in ENTRIES}
+
+    for entry in ENTRIES:
+        if entry["figure"] not in ("", entry["key"]):
+            own = by_key[entry["figure"]]
+            assert (entry["limbs"], entry["pattern"]) == (own["limbs"], own["pattern"]), entry["key"]

@@ -40,7 +40,7 @@ def figure(key: str, *, title: str, mm_per_unit: float = PAPER_MM_PER_UNIT, ink:
     content, width, height = _drawn(key, mm_per_unit, ink)
     millimetres = (width * mm_per_unit, height * mm_per_unit)
     shown = drawing(
-        "figure",
+        "exercise-figure",
         content,
         width,
         height,
