@@ -33,6 +33,7 @@ from programs.engine.compose.solver.rows import Rows, solver_name
 
 # The solver's own measure of work, the same on any machine; one unit is about a second and a half here.
 USUAL_EFFORT: Final = 2.0
+STAY: Final = 20  # a coach who changes one pick does not want the others to move for less (coaching practice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,23 +52,29 @@ def optimum(
     *,
     effort: float = USUAL_EFFORT,
     keep: Mapping[int, int] | None = None,
+    stay: Mapping[int, int] | None = None,
 ) -> Optimum | None:
     """The best week, or None where no week keeps the hard limits (pins that clash with each other).
 
     ``keep`` maps place numbers to the option that must stay there, its sets free: what is solved again around a
-    change. Places that cannot all be filled are left empty, the least wanted first.
+    change; ``stay`` maps those that may change to what they hold, which is given up for ``STAY`` points at least.
+    Places that cannot all be filled are left empty, the least wanted first.
     """
     limits = Ledger(problem)
     for repeats in (False, True):
         model = _Model(problem, limits, keep or {}, filled=True, repeats=repeats)
+        model.prefer(stay or {})
         if model.possible and (found := model.solve(effort)) is not None:
             return found
-    return _with_gaps(problem, limits, keep or {}, effort)
+    return _with_gaps(problem, limits, keep or {}, stay or {}, effort)
 
 
-def _with_gaps(problem: Problem, limits: Ledger, keep: Mapping[int, int], effort: float) -> Optimum | None:
+def _with_gaps(
+    problem: Problem, limits: Ledger, keep: Mapping[int, int], stay: Mapping[int, int], effort: float
+) -> Optimum | None:
     """Leaves as few places empty as the limits ask for, class by class of what an empty place loses."""
     model = _Model(problem, limits, keep, filled=False, repeats=True)
+    model.prefer(stay)
     classes = sorted({place.loss for place in problem.places if place.loss}, reverse=True)
     proven = True
     for loss in classes:
@@ -98,6 +105,13 @@ class _Model(Rows):
             self._siblings(numbers, repeats)
         self._elsewhere()
         self._doses()
+
+    def prefer(self, stay: Mapping[int, int]) -> None:
+        """Another exercise than the present one must save more than its own unrest."""
+        for number, option in stay.items():
+            held = self.holds[number][option] if self.holds else 0
+            if not isinstance(held, int):
+                self.costs.append((held, -STAY))
 
     def _session(self, numbers: Sequence[int]) -> None:
         self._beyond_first(self._gather(numbers, lambda exercise: exercise.pattern), PATTERN_AGAIN)
