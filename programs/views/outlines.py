@@ -12,13 +12,17 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
 from programs import labels
+from programs.engine.calendar import WEEK_DAYS
 from programs.engine.vocabulary import EXPERIENCES
 from programs.forms import OutlineForm
 from programs.models import Exercise, Outline, OutlineDay, OutlineLine, OutlineSlot
+from programs.outline_list import length_words, listing_of, serves_words, span
+from programs.outline_uses import Version, versions_of
 from programs.preview import LETTERS
 from programs.preview_page import Preview, comes_to
+from programs.services import outline_shelf as shelf
 from programs.services import outlines as services
-from programs.views.library import clock
+from programs.telling import clock
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +36,7 @@ class Occurrence:
     def span(self) -> str:
         """From the least to the most minutes of any experience."""
         taken = [minutes for _experience, minutes in self.minutes]
-        return _span(min(taken), max(taken))
+        return span(min(taken), max(taken))
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,16 +71,9 @@ class Band:
 @coach_required
 @require_safe
 def outlines(request: CoachRequest) -> HttpResponse:
-    rows = Outline.objects.for_practice(request.user.practice).current().with_slots()
+    """The templates that may be composed from, by days, experience and place; what is archived folded below."""
     context = {
-        "rows": [
-            (
-                outline,
-                _serves(outline),
-                [(labels.EXPERIENCES[name], _span(*outline.sets_a_week(name))) for name in EXPERIENCES],
-            )
-            for outline in rows
-        ],
+        "listing": listing_of(request.user.practice, request.GET),
         "experiences": [labels.EXPERIENCES[name] for name in EXPERIENCES],
     }
     return render(request, "programs/outlines/outlines.html", context)
@@ -86,12 +83,15 @@ def outlines(request: CoachRequest) -> HttpResponse:
 @require_safe
 def outline(request: CoachRequest, public_id: str) -> HttpResponse:
     """One template: a band a day type, and its dose and minutes for each experience."""
-    rows = Outline.objects.for_practice(request.user.practice).with_preview()
+    rows = Outline.objects.for_practice(request.user.practice).select_related("practice").with_preview()
     shown = get_object_or_404(rows, public_id=public_id)
     preview = comes_to(shown, request.user.practice.week_start)
+    versions = versions_of(shown)
     context = {
         "outline": shown,
-        "cells": _cells(shown),
+        "cells": _cells(shown, versions),
+        "versions": versions,
+        "newest": versions[0] if versions and not versions[0].shown else None,
         "bands": [_band(shown, day, preview) for day in shown.days.all()],
         "preview": preview,
     }
@@ -125,18 +125,37 @@ def outline_copy(request: CoachRequest, public_id: str) -> HttpResponse:
     return redirect("template-edit", copied.public_id)
 
 
-def _serves(outline: Outline) -> str:
-    return ", ".join(str(labels.EXPERIENCES[name]) for name in EXPERIENCES if name in outline.serves) or "–"
+@coach_required
+@require_POST
+def outline_archive(request: CoachRequest, public_id: str) -> HttpResponse:
+    """Offers the template no more; what came from it stays as it is."""
+    row = get_object_or_404(Outline.objects.for_practice(request.user.practice), public_id=public_id)
+    entry = shelf.archive_outline(row, request.user)
+    text = _("%(name)s archived.") if entry else _("%(name)s was archived already.")
+    undoable(request, text % {"name": row.name}, entry)
+    return redirect("templates")
 
 
-def _cells(outline: Outline) -> list[dict[str, Any]]:
+@coach_required
+@require_POST
+def outline_restore(request: CoachRequest, public_id: str) -> HttpResponse:
+    row = get_object_or_404(Outline.objects.for_practice(request.user.practice), public_id=public_id)
+    entry = shelf.restore_outline(row, request.user)
+    text = _("%(name)s is offered again.") if entry else _("%(name)s was not archived.")
+    undoable(request, text % {"name": row.name}, entry)
+    return redirect("template", row.public_id)
+
+
+def _cells(outline: Outline, versions: list[Version]) -> list[dict[str, Any]]:
     names = {day.key: day.name for day in outline.days.all()}
+    newest = versions[0].number if versions else outline.version
+    many = _("%(number)d of %(newest)d") % {"number": outline.version, "newest": newest}
     cells = [
         (_("Template"), outline.name, True),
-        (_("Serves"), _serves(outline), False),
-        (_("Days a week"), str(outline.days_per_week), False),
+        (_("Serves"), serves_words(outline), False),
+        (_("Days a week") if outline.cycle_days == WEEK_DAYS else _("Sessions"), length_words(outline), False),
         (_("Order"), ", ".join(names.get(key, key) for key in outline.order), False),
-        (_("Version"), str(outline.version), False),
+        (_("Version"), many if len(versions) > 1 else str(outline.version), False),
     ]
     return [{"label": label, "value": value, "who": who} for label, value, who in cells]
 
@@ -171,12 +190,12 @@ def _slot_row(slots: list[OutlineSlot], number: int, times: int) -> SlotRow:
     cells = [
         Cell(
             LETTERS[index % len(LETTERS)],
-            _span(*slot.reps[index % len(slot.reps)]),
+            span(*slot.reps[index % len(slot.reps)]),
             lists[index % len(lists)] if lists else [],
         )
         for index in range(times)
     ]
-    sets = [(labels.EXPERIENCES[name], _span(*slot.sets[name])) for name in EXPERIENCES if name in slot.sets]
+    sets = [(labels.EXPERIENCES[name], span(*slot.sets[name])) for name in EXPERIENCES if name in slot.sets]
     reasons = [{"text": slot.reason, "value": "", "facts": [], "source": ""}] if slot.reason else []
     return SlotRow(slot, clock(slot.rest_s), sets, cells, _bracket(slots, number), reasons)
 
@@ -191,13 +210,11 @@ def _bracket(slots: list[OutlineSlot], number: int) -> str:
     return {(False, True): "start", (True, True): "middle", (True, False): "end"}.get((before, after), "")
 
 
-def _span(low: int, high: int) -> str:
-    return str(low) if low == high else f"{low}–{high}"
-
-
 urlpatterns = [
     path("templates/", outlines, name="templates"),
     path("templates/<uuid:public_id>/", outline, name="template"),
     path("templates/<uuid:public_id>/edit/", outline_edit, name="template-edit"),
     path("templates/<uuid:public_id>/copy/", outline_copy, name="template-copy"),
+    path("templates/<uuid:public_id>/archive/", outline_archive, name="template-archive"),
+    path("templates/<uuid:public_id>/restore/", outline_restore, name="template-restore"),
 ]

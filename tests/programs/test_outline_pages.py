@@ -67,7 +67,8 @@ def test_replaced_and_archived_templates_are_not_offered(as_ana, ana, outline):
     Outline.objects.filter(pk=outline.pk).update(replaced_by=newer)
     OutlineFactory(practice=ana.practice, name="Put away", archived_at="2026-03-02T08:00Z")
     text = as_ana.get(reverse("templates")).text
-    assert "Newer" in text and "Two days" not in text and "Put away" not in text
+    offered = text.partition("archived-outlines")[0]
+    assert "Newer" in offered and "Two days" not in text and "Put away" not in offered and "Put away" in text
 
 
 def test_no_templates_says_what_to_do(as_ana):
@@ -128,7 +129,8 @@ def test_the_page_shows_the_previews_own_figures(as_ana, ana):
 def test_the_list_costs_the_same_however_long(as_ana, ana, rows, django_assert_num_queries):
     for _ in range(rows):
         OutlineSlotFactory(day=OutlineDayFactory(outline=OutlineFactory(practice=ana.practice)))
-    with django_assert_num_queries(5):  # http session, coach, templates, days, slots
+    # http session, coach, templates, days, slots, places, candidates, blocks, drafts
+    with django_assert_num_queries(9):
         response = as_ana.get(reverse("templates"))
     assert response.text.count('<th scope="row">') == rows
 
@@ -138,8 +140,8 @@ def test_a_template_costs_the_same_however_full(as_ana, ana, rows, django_assert
     day = OutlineDayFactory(outline=OutlineFactory(practice=ana.practice))
     for _ in range(rows):
         SlotCandidateFactory(slot=OutlineSlotFactory(day=day))
-    # http session, coach, template, days, lines, slots, candidates, exercises, regions, joints
-    with django_assert_num_queries(10):
+    # session, coach, template, days, lines, slots, candidates, exercises, regions, joints; versions, blocks, drafts
+    with django_assert_num_queries(13):
         response = as_ana.get(reverse("template", args=[day.outline.public_id]))
     assert response.text.count('class="slot"') == rows
 
@@ -186,20 +188,24 @@ def test_free_lines_stand_under_their_day(as_ana, outline):
     assert "Walk easily." in text and "at the end" in text
 
 
-@pytest.mark.parametrize("page", ["template", "template-edit", "template-copy"])
+ACTS = ("template-copy", "template-archive", "template-restore")
+
+
+@pytest.mark.parametrize("page", ["template", "template-edit", *ACTS])
 def test_a_stranger_finds_nothing(as_cleo, outline, page):
-    method = as_cleo.post if page == "template-copy" else as_cleo.get
+    method = as_cleo.post if page in ACTS else as_cleo.get
     assert method(reverse(page, args=[outline.public_id])).status_code == 404
     assert Outline.objects.count() == 1
 
 
-@pytest.mark.parametrize("page", ["templates", "template", "template-edit", "template-copy"])
+@pytest.mark.parametrize("page", ["templates", "template", "template-edit", *ACTS])
 def test_nobody_reads_without_signing_in(client, outline, page):
     response = client.get(reverse(page, args=[outline.public_id] if page != "templates" else []))
     assert response.status_code == 302 and response.url.startswith(reverse("sign-in"))
 
 
 def test_wrong_methods(as_ana, outline):
-    assert as_ana.get(reverse("template-copy", args=[outline.public_id])).status_code == 405
+    for act in ACTS:
+        assert as_ana.get(reverse(act, args=[outline.public_id])).status_code == 405
     assert as_ana.post(reverse("templates")).status_code == 405
     assert as_ana.post(reverse("template", args=[outline.public_id])).status_code == 405
