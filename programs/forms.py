@@ -158,7 +158,9 @@ class ExerciseForm(forms.ModelForm):
     figure = forms.ChoiceField(
         label=_("Looks like"),
         required=False,
-        help_text=_("Two small drawings, start and end, for its page and for sheets: those of the exercise chosen here."),
+        help_text=_(
+            "Two small drawings, start and end, for its page and for sheets: those of the exercise chosen here."
+        ),
     )
     bodyweight_fraction = PercentField(
         label=_("Share of bodyweight moved"),
