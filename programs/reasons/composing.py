@@ -63,6 +63,9 @@ CHOICE: dict[str, str | Promise] = {
     "choice.second_main": _("%(worse)s: the session would hold two heavy lifts of one kind (%(pattern)s)."),
     "choice.implement_change": _("%(worse)s: one more change of equipment within the session."),
     "choice.superset_at_one_station": _("%(better)s is done at the same station as its superset partner."),
+    "choice.kind_missing": _("%(worse)s: the week would hold no %(kind)s."),
+    "choice.never_stretched": _("%(better)s loads its target while it is long, which nothing else in the week does."),
+    "choice.out_of_balance": _("%(better)s keeps the week’s pulls and pushes in balance."),
     "choice.superset_clash": _("%(worse)s tires the same part as its superset partner."),
 }
 

@@ -15,6 +15,7 @@ from programs.engine.compose.evaluate import (
     FAR_UNDER_QUARTER,
     IMPLEMENT_CHANGE,
     ONE_MAIN_A_SESSION,
+    OUT_OF_BALANCE,
     OVER_QUARTER,
     PATTERN_AGAIN,
     PRIORITY_FACTOR,
@@ -28,6 +29,7 @@ from programs.engine.compose.evaluate import (
     superset_clash,
 )
 from programs.engine.compose.ledger import Choice, Ledger
+from programs.engine.compose.mix import PULL_TO_PUSH_HIGH, PULL_TO_PUSH_LOW, TENTHS
 from programs.engine.compose.problem import Problem
 from programs.engine.compose.solver.rows import Rows, solver_name
 
@@ -105,6 +107,7 @@ class _Model(Rows):
             self._siblings(numbers, repeats)
         self._elsewhere()
         self._doses()
+        self._mix()
 
     def prefer(self, stay: Mapping[int, int]) -> None:
         """Another exercise than the present one must save more than its own unrest."""
@@ -235,6 +238,37 @@ class _Model(Rows):
                 over = self._number(most)
                 self.model.add(over >= dose - high)
                 self.costs.append((over, OVER_QUARTER))
+
+    def _mix(self) -> None:
+        """What the week should hold, and its pulls beside its pushes."""
+        problem, model = self.problem, self.model
+        brought: list[list[Any]] = [[] for _thing in problem.wanted]
+        sets: dict[int, list[Any]] = {1: [], -1: []}
+        most = 0
+        for place, taken, holds in zip(problem.places, self.taken, self.holds, strict=True):
+            for option, held in zip(place.options, holds, strict=True):
+                if not isinstance(held, int):
+                    for thing in option.wanted:
+                        brought[thing].append(held)
+            for (index, count), chosen in taken.items():
+                pull = place.options[index].pull
+                if pull:
+                    sets[pull].append(count * chosen)
+                    most += count
+        for points, by in zip(problem.wanted, brought, strict=True):
+            missing = self._yes()
+            model.add(missing >= 1 - sum(by))
+            self.costs.append((missing, points // problem.scale))
+        pulls, pushes = sum(sets[1]), sum(sets[-1])
+        if sets[-1]:
+            off = self._number(2 * most)
+            model.add(TENTHS * off >= round(PULL_TO_PUSH_LOW * TENTHS) * pushes - TENTHS * pulls)
+            over = TENTHS * pulls - round(PULL_TO_PUSH_HIGH * TENTHS) * pushes
+            some = self._yes()  # a week without pushes has nothing to be out of balance with
+            for pushed in sets[-1]:
+                model.add(pushed <= most * some)
+            model.add(TENTHS * off >= over - TENTHS * most * (1 - some))
+            self.costs.append((off, OUT_OF_BALANCE))
 
     def fewest_empty(self, numbers: Sequence[int], effort: float) -> tuple[int, bool] | None:
         """The fewest of these places that must stay empty, kept from here on; and whether that is proven."""
