@@ -91,6 +91,8 @@ EMPTY: dict[str, str | Promise] = {
     "slot.nothing_fits": _("Nothing in the library fits: %(n_kept_out)s exercises for %(region)s are kept out."),
     "slot.can_be_filled": _("%(exercise)s would fit."),
     "free.release_pin": _("put it back"),
+    "free.release_exercise": _("release %(exercise)s under “%(slot)s”, %(session)s"),
+    "free.leave_out": _("leave out “%(slot)s” in %(session)s"),
     "free.more_minutes": _("%(minutes)s more for the session"),
     "free.raise_ceiling": _("more sets of %(text_group)s in one session than advised"),
     "free.allow_exercise": _("allow %(exercise)s again"),
@@ -237,9 +239,24 @@ CHANGES: dict[str, str | Promise] = {
     "change.cycle_day": _("%(session)s moves to day %(on)s of the cycle."),
 }
 
+# Limits that cannot hold together, each as it stands.
+LIMITS: dict[str, str | Promise] = {
+    "limit.minutes": _("at most %(minutes)s a session"),
+    "limit.slot": _("“%(slot)s” is to be filled"),
+    "limit.pin": _("%(exercise)s is pinned under “%(slot)s”"),
+    "limit.ceiling": _("%(group)s: no more sets in one session than advised"),
+    "limit.exercise": _("%(exercise)s is to be left out"),
+    "limit.station": _("this is not there: %(station)s"),
+    "limit.one_station": _("none of these is there: %(stations)s"),
+    "limit.skill": _("%(skill)s skill is not allowed"),
+    "limit.joint": _("%(joint)s is to be spared"),
+}
+
+
 SENTENCES: Final = {
     **KEPT_OUT,
     **CHOICE,
+    **LIMITS,
     **PICK,
     **EMPTY,
     **WARNINGS,

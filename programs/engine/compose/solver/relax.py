@@ -38,7 +38,7 @@ EFFORT: Final = 1.0
 MINUTE_S: Final = 60
 TIES: Final = 100_000
 
-PIN: Final = "free.release_pin"
+PIN: Final = "free.release_exercise"
 LEAVE: Final = "free.leave_out"
 MINUTES: Final = "free.more_minutes"
 CEILING: Final = "free.raise_ceiling"
@@ -177,14 +177,14 @@ class _Elastic(Rows):
             parts.append(enough)
         if parts:
             model.add(sum(parts) <= len(parts) - 1)
-        steps = [self._because(step) for step in taken]
+        steps = [self._to_give_up(step) for step in taken]
         if minutes:
-            steps.append(Because(MINUTES, {"minutes": minutes}))
+            steps.append(Because("free.more_minutes", {"minutes": minutes}))
         return WayOut(tuple(steps), cost, any(step[0] == JOINT for step in taken))
 
     def _minutes_needed(self, taken: Sequence[Step], fives: int) -> int:
         """Whole minutes that are really needed of the fives that were paid for."""
-        request = given_up(self.request, [self._because(step) for step in taken])
+        request = given_up(self.request, [self._to_give_up(step) for step in taken])
         for minutes in range(MINUTES_STEP * (fives - 1) + 1, MINUTES_STEP * fives):
             if can_be_filled(_longer(request, {"minutes": minutes})):
                 return minutes
@@ -194,11 +194,11 @@ class _Elastic(Rows):
         """Limits that cannot hold together, none of which could be missed; None where all of them can hold."""
         limits: dict[Any, Because] = {}
         for step, variable in sorted(self.steps.items()):
-            limits[variable.negated()] = self._because(step)
+            limits[variable.negated()] = self._limit(step)
         if self.fives is not None:
             as_it_is = self._yes()
             self.model.add(self.fives == 0).only_enforce_if(as_it_is)
-            limits[as_it_is] = Because(MINUTES, {"minutes": 0})
+            limits[as_it_is] = Because("limit.minutes", {"minutes": self.request.minutes_cap})
         held = list(limits)
         core = self._core(held)
         if core is None:
@@ -220,25 +220,45 @@ class _Elastic(Rows):
         core = set(solver.sufficient_assumptions_for_infeasibility())
         return [one for one in held if one.index in core]
 
-    def _because(self, step: Step) -> Because:
+    def _where(self, step: Step) -> Params:
+        """Where a step lies, as reasons name it."""
+        _code, name, occurrence = step
+        day = next(place.slot.day for place in self.problem.places if place.slot.key == name)
+        return {"day": day, "occurrence": occurrence, "slot": name}
+
+    def _to_give_up(self, step: Step) -> Because:
+        """A step in the words of what to do."""
         code, name, occurrence = step
         if code == PIN:
             pinned = self._pins[name, occurrence].exercise
-            return Because(code, {"exercise": pinned, "slot": name, "occurrence": occurrence})
+            return Because("free.release_exercise", {**self._where(step), "exercise": pinned})
         if code == LEAVE:
-            return Because(code, {"slot": name, "occurrence": occurrence})
-        if code == JOINT:
-            return Because(code, {"joint": name, "needs_tick": True})
-        return Because(code, {_NAMES[code]: name})
+            return Because("free.leave_out", self._where(step))
+        return {
+            CEILING: Because("free.raise_ceiling", {"group": name}),
+            EXERCISE: Because("free.allow_exercise", {"exercise": name}),
+            STATION: Because("free.add_station", {"station": name}),
+            ONE_STATION: Because("free.add_one_station", {"stations": name}),
+            SKILL: Because("free.allow_skill", {"skill": name}),
+            JOINT: Because("free.load_spared_joint", {"joint": name, "needs_tick": True}),
+        }[code]
 
-
-_NAMES: Final[Mapping[str, str]] = {
-    CEILING: "group",
-    EXERCISE: "exercise",
-    STATION: "station",
-    ONE_STATION: "stations",
-    SKILL: "skill",
-}
+    def _limit(self, step: Step) -> Because:
+        """A step in the words of the limit that stands."""
+        code, name, occurrence = step
+        if code == PIN:
+            pinned = self._pins[name, occurrence].exercise
+            return Because("limit.pin", {**self._where(step), "exercise": pinned})
+        if code == LEAVE:
+            return Because("limit.slot", self._where(step))
+        return {
+            CEILING: Because("limit.ceiling", {"group": name}),
+            EXERCISE: Because("limit.exercise", {"exercise": name}),
+            STATION: Because("limit.station", {"station": name}),
+            ONE_STATION: Because("limit.one_station", {"stations": name}),
+            SKILL: Because("limit.skill", {"skill": name}),
+            JOINT: Because("limit.joint", {"joint": name}),
+        }[code]
 
 
 def clashes(request: WeekRequest) -> dict[tuple[str, int], tuple[Because, ...]]:
