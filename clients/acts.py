@@ -60,9 +60,15 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
     "session.planned": lambda params: _("Planned %(session)s again") % {"session": params.get("session", "")},
     "session.move": lambda params: _("Moved %(session)s") % {"session": params.get("session", "")},
     "sessions.missed": lambda params: _("Marked %(count)s sessions as missed") % {"count": params.get("count", "")},
+    "sessions.next": lambda params: _("Put %(count)s missed sessions next") % {"count": params.get("count", "")},
     "sessions.dropped": lambda params: _("Left out %(count)s sessions") % {"count": params.get("count", "")},
     "note.seen": lambda params: _("Marked a note as seen"),
     "block.assign": lambda params: _("Assigned a block"),
+    "exercise.merge": lambda params: _("Merged %(name)s into %(into)s") % params,
+    "exercise.split": lambda params: _("Split %(made)s off %(name)s") % params,
+    "outline.archive": lambda params: _("Archived the template %(name)s") % params,
+    "outline.restore": lambda params: _("Restored the template %(name)s") % params,
+    "outline.from_block": lambda params: _("Made the template %(name)s from a block") % params,
     "pain.answer": lambda params: _("Answered a pain report"),
 }
 # Acts about health: named only to those who may see it.

@@ -12,7 +12,7 @@ from django.utils.translation import ngettext
 
 from clients import labels, proposal_words
 from clients.doubts import doubt_sentence
-from clients.models import LoggedSet, PainReport, Proposal
+from clients.models import Client, LoggedSet, PainReport, Proposal
 from clients.reads.desk import Desk
 from clients.reads.desk_people import Person, Report
 from clients.reads.logs import done_words
@@ -322,6 +322,9 @@ def _absence(matter: Matter, person: Person) -> Row:
     url = reverse("client-overdue", args=[person.client.public_id])
     acts = [Act(_("Type in"), reverse("client-logs", args=[person.client.public_id]) + "?show=open", look="first")]
     if overdue:
+        if person.client.order_mode == Client.OrderMode.NEXT:
+            calendar = reverse("client-calendar", args=[person.client.public_id])
+            acts.append(Act(_("Do next"), f"{calendar}#behind-title"))
         acts.append(Act(_("Missed"), url, "missed", "state", post=True))
         acts.append(Act(_("Left out"), url, "dropped", "state", post=True, look="bare"))
     return Row(

@@ -11,7 +11,8 @@ from clients.entry import WEIGHED, Unread, cell_text, values_of_parsed
 from clients.models import TrainingSession
 from clients.reads.log_grid import MOST_COLUMNS, Grid
 from clients.receiving import SetValues, values_of
-from programs.engine.shorthand import MessageLine, ParsedSet, parse_message
+from programs.engine.shorthand import MessageLine, ParsedSet, parse_message, same_name
+from programs.merged import standing
 from programs.models import Exercise
 
 MOST_TEXT = 8000
@@ -50,17 +51,23 @@ def digest_of(session: TrainingSession, text: str) -> str:
 
 
 def names_of(grid: Grid) -> dict[str, str]:
-    """Every name and alias of the session's exercises to its line's number. One query."""
-    names: dict[str, str] = {}
+    """Every name and alias of the session's exercises to its line's number. Two queries, and some more where an old
+    sheet names an exercise that was merged into another since.
+
+    The names on the sheet come first, then the names of today, then all others: a name means one line.
+    """
     by_key = {line.line["exercise"]["id"]: line for line in grid.lines if not line.free}
     rows = Exercise.objects.for_practice(grid.client.practice).filter(public_id__in=by_key)
-    for row in rows.prefetch_related("texts"):
-        number = str(by_key[row.key].number)
-        for name in (row.name, *row.aliases, *(text.name for text in row.texts.all())):
-            names.setdefault(name, number)
-    for line in by_key.values():
-        names.setdefault(line.line["exercise"]["name"], str(line.number))
-    return names
+    found = [(str(by_key[row.key].number), row) for row in rows.prefetch_related("texts")]
+    found += [(number, now) for number, row in found if (now := standing(row)) is not row]
+    names = [(line.line["exercise"]["name"], str(line.number)) for line in by_key.values()]
+    names += [(row.name, number) for number, row in found]
+    for number, row in found:
+        names += [(name, number) for name in (*row.aliases, *(text.name for text in row.texts.all()))]
+    first: dict[str, tuple[str, str]] = {}
+    for name, number in names:
+        first.setdefault(same_name(name), (name, number))
+    return dict(first.values())
 
 
 def hear(

@@ -29,3 +29,12 @@ def review_logs(client_id: int) -> int:
     from clients.services.proposing import refresh
 
     return refresh(Client.objects.select_related("practice").get(pk=client_id))
+
+
+@task()
+def review_clients(client_ids: list[int]) -> int:
+    """The same for several clients, one after the other; returns how many proposals wait now."""
+    from clients.models import Client
+    from clients.services.proposing import refresh
+
+    return sum(refresh(client) for client in Client.objects.select_related("practice").filter(pk__in=client_ids))

@@ -8,6 +8,7 @@ from clients.views import (
     journal,
     log_entry,
     logs,
+    merging,
     notes,
     people,
     phone,
@@ -18,16 +19,20 @@ from clients.views import (
     search,
     sheet_files,
     sheets,
+    splitting,
+    templating,
 )
 
 urlpatterns = [
     *desk.urlpatterns,
     *proposals.urlpatterns,
     *logs.urlpatterns,
+    *merging.urlpatterns,
     *progress.urlpatterns,
     *log_entry.urlpatterns,
     *compose.urlpatterns,
     *blocks.urlpatterns,
+    *templating.urlpatterns,
     *people.urlpatterns,
     *items.urlpatterns,
     *notes.urlpatterns,
@@ -39,5 +44,6 @@ urlpatterns = [
     *phone_reports.urlpatterns,
     *sheet_files.urlpatterns,
     *sheets.urlpatterns,
+    *splitting.urlpatterns,
     *demo.urlpatterns,
 ]

@@ -172,8 +172,9 @@ def _read(practice_pk: int) -> Catalogue:
         for code, quarters in _best(regions[pk]).items():
             shares[code, quarters].append(at)
         for called in (name, *translated[pk]):
-            whole_names[" ".join(spoken(called))].append(at)
-            for word in spoken(called):
+            words = spoken(called)
+            whole_names[" ".join(words)].append(at)
+            for word in words:
                 names[word].add(at)
         for word in spoken(" ".join(map(str, others))):
             aliases[word].add(at)

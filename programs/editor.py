@@ -174,8 +174,11 @@ class ExerciseEditor:
     def content(self) -> ExerciseContent:
         """What was typed, once it is valid."""
         needs_all, needs_one = self.needs.values()
+        facts = self.facts.cleaned_data
+        # A name that is given up in another language is one of the other names from then on.
+        aliases = self.facts.with_kept(facts["aliases"], self.words.given_up())
         return ExerciseContent(
-            facts={**self.facts.cleaned_data, "needs_all": needs_all, "needs_one": needs_one},
+            facts={**facts, "aliases": aliases, "needs_all": needs_all, "needs_one": needs_one},
             regions=self.regions.values(),
             joints=self.joints.values(),
             language=self.words.instance.language,

@@ -24,8 +24,11 @@ _SPOKEN = re.compile(r"[^\s,;:()/.\"“”]+")
 
 def folded(text: str) -> str:
     """Text as it is compared: without case, accents and the difference between hyphen and space."""
-    plain = unicodedata.normalize("NFKD", text.casefold())
-    return " ".join("".join(sign for sign in plain if not unicodedata.combining(sign)).replace("-", " ").split())
+    plain = text.casefold()
+    if not plain.isascii():
+        marked = unicodedata.normalize("NFKD", plain)
+        plain = "".join(sign for sign in marked if not unicodedata.combining(sign))
+    return " ".join(plain.replace("-", " ").split())
 
 
 def spoken(text: str) -> list[str]:

@@ -219,6 +219,11 @@ class ExerciseForm(forms.ModelForm):
             self.fields[name].width = "short"  # type: ignore[attr-defined]
         self.fields["tempo"].width = "medium"  # type: ignore[attr-defined]
         self.fields["figure"].choices = self._drawings()  # type: ignore[attr-defined]
+        if self.instance.pk is None:
+            del self.fields["keep_name"]
+        else:
+            keep = _("If the name changes, keep “%(name)s” among the other names") % {"name": self.instance.name}
+            self.fields["keep_name"].initial, self.fields["keep_name"].label = True, keep
 
     def _drawings(self) -> list[tuple[str, Any]]:
         """The drawings under the names that their exercises have in this practice, as they are on file without one."""
@@ -226,11 +231,6 @@ class ExerciseForm(forms.ModelForm):
         names = {key: key.replace("-", " ").capitalize() for key in figures.keys()}
         names |= dict(rows.values_list("seed_key", "name"))
         return any_of(names, _("no drawing"))
-        if self.instance.pk is None:
-            del self.fields["keep_name"]
-        else:
-            keep = _("If the name changes, keep “%(name)s” among the other names") % {"name": self.instance.name}
-            self.fields["keep_name"].initial, self.fields["keep_name"].label = True, keep
 
     @cached_property
     def _others(self) -> Called:
@@ -262,13 +262,20 @@ class ExerciseForm(forms.ModelForm):
                 )
         return aliases
 
+    def with_kept(self, aliases: list[str], name: str) -> list[str]:
+        """Other names with one more that was given up, where the coach keeps such names, it is free, and there is
+        room for it."""
+        if not (name and self.keeps) or self._others.whose(name):
+            return aliases
+        return added(aliases, [name], own=self.cleaned_data["name"])[: max(MOST_ALIASES, len(aliases))]
+
     def _keep_name(self, data: dict[str, Any]) -> None:
         """Puts the name that was given up among the others, so that what comes in under it is still understood."""
         before, name, aliases = self.initial.get("name", ""), data.get("name"), data.get("aliases")
-        keep = data.pop("keep_name", False)
+        self.keeps = data.pop("keep_name", False)
         if name is None or aliases is None:
             return
-        if keep and same_name(name) != same_name(before):
+        if self.keeps and same_name(name) != same_name(before):
             if whose := self._others.whose(before):
                 sentence = _("“%(name)s” also means %(other)s. Leave this out to give the old name up.")
                 self.add_error("keep_name", ValidationError(sentence, params={"name": before, "other": whose}))
@@ -334,6 +341,13 @@ class ExerciseTextForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         if not named:
             del self.fields["name"]
+
+    def given_up(self) -> str:
+        """The name in this language that stood here before and does not any more; "" for none."""
+        before = self.initial.get("name", "")
+        return (
+            before if "name" in self.cleaned_data and same_name(self.cleaned_data["name"]) != same_name(before) else ""
+        )
 
 
 class OutlineForm(forms.ModelForm):

@@ -74,7 +74,8 @@ def _row(
     context = {
         "exercise": facts,
         "implement": labels.STATIONS[facts.implement],
-        "counts": [(part, ", ".join(names)) for part, names in counts.items()],
+        # Not a comma between: some of the names have one.
+        "counts": [(part, " · ".join(names)) for part, names in counts.items()],
         "asks": [(labels.JOINT_TAGS[joint], severities[severity]) for joint, severity in joints],
         "minutes": minutes_of(facts),
         "favourite": favourite,

@@ -13,7 +13,7 @@ from programs import labels
 from programs.engine.calendar import WEEK_DAYS
 from programs.engine.vocabulary import EVERYWHERE, EXPERIENCES
 from programs.models import Outline, SlotCandidate
-from programs.outline_uses import Use, uses_of
+from programs.outline_uses import Use, uses_of_all_versions
 from programs.placed import places_of
 
 HOME: Final = "home"
@@ -38,13 +38,15 @@ FILTERS: Final = ("days", "serves", "place")
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One template of the list; ``spans`` are its sets a week by experience."""
+    """One template of the list; ``spans`` are its sets a week by experience, ``older_use`` is that of the versions
+    before the newest."""
 
     outline: Outline
     serves: str
     length: str
     spans: list[tuple[Any, str]]
     use: Use
+    older_use: Use
     at_home: bool
 
 
@@ -69,6 +71,7 @@ class Listing:
     """``any`` tells an empty practice from filters that nothing answers to."""
 
     rows: list[Row]
+    in_work: list[Outline]
     archived: list[Outline]
     filters: list[Filter]
     any: bool
@@ -76,18 +79,19 @@ class Listing:
 
 
 def listing_of(practice: Practice, query: QueryDict) -> Listing:
-    """The newest versions, narrowed down by the query; nine queries however many there are, the places among them."""
-    everything = Outline.objects.for_practice(practice).filter(replaced_by=None, in_work=False).with_slots()
-    current = [outline for outline in everything if outline.archived_at is None]
+    """The newest versions, narrowed down by the query; ten queries however many there are, the places among them."""
+    everything = Outline.objects.for_practice(practice).filter(replaced_by=None).with_slots()
+    in_work = [outline for outline in everything if outline.in_work]
+    current = [outline for outline in everything if outline.archived_at is None and not outline.in_work]
     archived = [outline for outline in everything if outline.archived_at is not None]
     places = {HOME: (_("at home with dumbbells"), HOME_STATIONS)}
     places |= {place.key: (place.name, place.stations) for place in places_of(practice)}
     asked = _asked(query, current, places)
     fits = _fitting([outline.pk for outline in current])
-    uses = uses_of(practice, [outline.pk for outline in current])
+    uses = uses_of_all_versions(practice)
     stations = places[asked["place"]][1] if asked["place"] else None
     rows = [
-        _row(outline, uses[outline.pk], fits(outline.pk, HOME_STATIONS))
+        _row(outline, *uses[outline.pk], fits(outline.pk, HOME_STATIONS))
         for outline in current
         if asked["days"] in ("", str(outline.days_per_week))
         and (not asked["serves"] or asked["serves"] in outline.serves)
@@ -95,6 +99,7 @@ def listing_of(practice: Practice, query: QueryDict) -> Listing:
     ]
     return Listing(
         rows,
+        in_work,
         sorted(archived, key=_put_away, reverse=True),
         _filters(asked, current, places),
         any=bool(current),
@@ -117,9 +122,9 @@ def span(low: int, high: int) -> str:
     return str(low) if low == high else f"{low}–{high}"
 
 
-def _row(outline: Outline, use: Use, at_home: bool) -> Row:
+def _row(outline: Outline, use: Use, older: Use, at_home: bool) -> Row:
     spans = [(labels.EXPERIENCES[name], span(*outline.sets_a_week(name))) for name in EXPERIENCES]
-    return Row(outline, serves_words(outline), length_words(outline), spans, use, at_home)
+    return Row(outline, serves_words(outline), length_words(outline), spans, use, older, at_home)
 
 
 def _put_away(outline: Outline) -> datetime:

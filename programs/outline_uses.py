@@ -48,8 +48,7 @@ def uses_of(practice: Practice, outlines: Collection[int]) -> dict[int, Use]:
     found = dict.fromkeys(outlines, NONE)
     for keeper in _keepers:
         for pk, use in keeper(practice, outlines).items():
-            before = found[pk]
-            found[pk] = Use((*before.running, *use.running), before.ended + use.ended, before.composing + use.composing)
+            found[pk] = _sum([found[pk], use])
     return found
 
 
@@ -74,14 +73,8 @@ def versions_of(outline: Outline) -> list[Version]:
         .filter(in_work=False)
         .only("public_id", "version", "replaced_by", "created_at", "archived_at")
     }
-    after: dict[int, int] = {pk: row.replaced_by_id for pk, row in rows.items() if row.replaced_by_id in rows}
-    before = {newer: older for older, newer in after.items()}
-    newest = outline.pk
-    while newest in after:
-        newest = after[newest]
-    line = [newest] if newest in rows else []
-    while line and line[-1] in before:
-        line.append(before[line[-1]])
+    lines = _lines({pk: row.replaced_by_id for pk, row in rows.items()})
+    line = next((line for line in lines if outline.pk in line), [])
     uses = uses_of(outline.practice, line)
     return [
         Version(
@@ -89,9 +82,39 @@ def versions_of(outline: Outline) -> list[Version]:
             rows[pk].public_id,
             rows[pk].created_at,
             pk == outline.pk,
-            pk == newest,
+            pk == line[0],
             rows[pk].archived_at is not None,
             uses[pk],
         )
         for pk in line
     ]
+
+
+def uses_of_all_versions(practice: Practice) -> dict[int, tuple[Use, Use]]:
+    """By the newest version's primary key its own use and that of the versions before it; one query and the uses'."""
+    replaced = Outline.objects.for_practice(practice).filter(in_work=False).values_list("pk", "replaced_by")
+    lines = _lines(dict(replaced))
+    uses = uses_of(practice, [pk for line in lines for pk in line])
+    return {line[0]: (uses[line[0]], _sum([uses[pk] for pk in line[1:]])) for line in lines}
+
+
+def _lines(replaced_by: Mapping[int, int | None]) -> list[list[int]]:
+    """The versions of each template, the newest first."""
+    before = {newer: older for older, newer in replaced_by.items() if newer is not None}
+    lines = []
+    for pk, newer in replaced_by.items():
+        if newer in replaced_by:
+            continue
+        line = [pk]
+        while line[-1] in before:
+            line.append(before[line[-1]])
+        lines.append(line)
+    return lines
+
+
+def _sum(uses: Collection[Use]) -> Use:
+    return Use(
+        tuple(trainee for use in uses for trainee in use.running),
+        sum(use.ended for use in uses),
+        sum(use.composing for use in uses),
+    )

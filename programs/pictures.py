@@ -1,8 +1,9 @@
 """An exercise's start and end as a drawing that templates can show as it is."""
 
 from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
 
-from programs.drawings.figures import figure, keys
+from programs.drawings.figures import figure, keys, pictures
 from programs.drawings.svg import Ink
 
 PAGE_MM_PER_UNIT = 0.5
@@ -18,3 +19,10 @@ def start_and_end(
     if key not in keys():
         return mark_safe("")
     return mark_safe(figure(key, title=title, mm_per_unit=mm_per_unit, ink=ink))  # noqa: S308  escapes its title
+
+
+def drawn_title(key: str, name: str) -> str:
+    """What a drawing of the exercise ``name`` shows, for where no words stand beside it."""
+    if key in keys() and pictures(key) == 1:
+        return _("%(exercise)s: the position that is held") % {"exercise": name}
+    return _("%(exercise)s: start and end") % {"exercise": name}

@@ -1,5 +1,7 @@
 """What a template comes to before anyone is assigned: its week by experience, in the engine's values."""
 
+from collections.abc import Mapping
+
 from programs.engine.compose.outlook import Outlook, outlook
 from programs.engine.compose.recovering import session_key
 from programs.engine.terms import Exercise
@@ -10,25 +12,36 @@ from programs.reads import day_types_of, exercise_term
 LETTERS = "ABCDEFG"
 
 
-def previews(outline: Outline) -> list[Outlook]:
-    """One outlook an experience; ``outline`` comes from ``with_preview()``. No queries."""
+def previews(outline: Outline, library: Mapping[str, Exercise] | None = None) -> list[Outlook]:
+    """One outlook an experience; ``outline`` comes from ``with_preview()``. No queries.
+
+    With the practice's ``library`` (see ``reads.library_of``) the weeks are composed from it, else every slot takes
+    its first candidate.
+    """
+    chosen_from = _candidates(outline) if library is None else library
+    return [
+        outlook(
+            day_types_of(outline, experience),
+            chosen_from,
+            experience,
+            _known_order(outline),
+            outline.cycle_days,
+            _days(outline.offsets),
+            composed=library is not None,
+        )
+        for experience in EXPERIENCES
+    ]
+
+
+def _candidates(outline: Outline) -> dict[str, Exercise]:
+    """The candidates that are shown, by key."""
     library: dict[str, Exercise] = {}
     for day in outline.days.all():
         for slot in day.slots.all():
             for candidate in slot.candidates.all():
                 if candidate.exercise.hidden_at is None and candidate.exercise.key not in library:
                     library[candidate.exercise.key] = exercise_term(candidate.exercise)
-    return [
-        outlook(
-            day_types_of(outline, experience),
-            library,
-            experience,
-            _known_order(outline),
-            outline.cycle_days,
-            _days(outline.offsets),
-        )
-        for experience in EXPERIENCES
-    ]
+    return library
 
 
 def names_of(outline: Outline) -> dict[str, str]:

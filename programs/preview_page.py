@@ -3,6 +3,7 @@
 ``comes_to(outline)`` gives the whole context; ``outline`` comes from ``with_preview()``, and no query is made.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from django.utils.translation import gettext as _
 from programs import labels
 from programs.drawings.bodymap import body_map
 from programs.drawings.dose_strip import dose_strip
+from programs.drawings.lettering import text_width
 from programs.drawings.marks import legend_mark
 from programs.drawings.recovery_gaps import recovery_gaps
 from programs.engine import calendar
@@ -23,7 +25,7 @@ from programs.engine.compose.audit import WEEKLY_PATTERNS
 from programs.engine.compose.outlook import LONG_SESSION_MINUTES, Outlook
 from programs.engine.compose.recovering import session_key
 from programs.engine.dose import target_range
-from programs.engine.terms import Because
+from programs.engine.terms import Because, Exercise
 from programs.engine.vocabulary import AUDITED_GROUPS, EXPERIENCES, REGIONS
 from programs.models import Outline
 from programs.preview import names_of, previews
@@ -33,7 +35,8 @@ from programs.week_lanes import lanes_of
 
 STRIP_WIDTH = 150
 SCALE_ROOM = 4  # sets drawn beyond the highest ceiling
-DRAWING_WIDTH, DRAWING_NAMES = 328, 60
+DRAWING_WIDTH, NAMES_LEAST, NAMES_MOST = 328, 60, 140
+NAME_SIZE = 13
 MAP_HEIGHT_MM = 46
 WEEK = calendar.WEEK_DAYS
 
@@ -103,12 +106,23 @@ class Preview:
     kinds: list[Kind]
     pull_to_push: str
     rolling: bool
+    composed: bool
+
+    @property
+    def line(self) -> str:
+        """ "novice: 10 in range, 2 under; 9 to look at", for whom it serves first."""
+        level = next(level for level in self.levels if level.served)
+        words = {"level": level.word, "line": level.line, "count": len(self.cautions)}
+        return (_("%(level)s: %(line)s; %(count)d to look at") if self.cautions else _("%(level)s: %(line)s")) % words
 
 
-def comes_to(outline: Outline, week_start: int = 0) -> Preview:
-    """Dose, minutes, recovery, what is trained and what to look at; ``week_start`` is the week's first day."""
-    outlooks = previews(outline)
-    names = names_of(outline)
+def comes_to(outline: Outline, week_start: int = 0, library: Mapping[str, Exercise] | None = None) -> Preview:
+    """Dose, minutes, recovery, what is trained and what to look at; ``week_start`` is the week's first day.
+
+    With the practice's ``library`` the weeks are composed from it, which takes up to a second.
+    """
+    outlooks = previews(outline, library)
+    names = {key: exercise.name for key, exercise in (library or {}).items()} | names_of(outline)
     served = [name for name in EXPERIENCES if name in outline.serves] or list(EXPERIENCES)
     shown = [found for found in outlooks if found.experience in served]
     leading = shown[0]
@@ -131,6 +145,7 @@ def comes_to(outline: Outline, week_start: int = 0) -> Preview:
         kinds=[Kind(str(KINDS[kind]), kind not in leading.audit.patterns_missing) for kind in WEEKLY_PATTERNS],
         pull_to_push="" if leading.audit.pull_to_push is None else number(round(leading.audit.pull_to_push, 1)),
         rolling=rolling,
+        composed=library is not None,
     )
 
 
@@ -277,12 +292,14 @@ def _week(found: Outlook, names: Mapping[str, str], outline: Outline, week_start
         for occurrence in range(day.occurrences)
         if (key := session_key(day.key, occurrence)) in found.days
     }
+    width = max([NAMES_LEAST, *(math.ceil(text_width(day.name, NAME_SIZE)) + 8 for day in found.request.day_types)])
+    beside = width <= NAMES_MOST  # longer names stand at the sessions, below the lane
     drawn = recovery_gaps(
         [str(day + 1) if rolling else str(WEEKDAYS_ABBR[day]) for day in columns],
-        lanes_of(placed, found.gaps, names, [_day(day, rolling=rolling) for day in columns], letters=True),
+        lanes_of(placed, found.gaps, names, [_day(day, rolling=rolling) for day in columns], letters=beside),
         title=_week_words(found, names, rolling=rolling),
         width=DRAWING_WIDTH,
-        name_width=DRAWING_NAMES,
+        name_width=width if beside else 0,
     )
     return mark_safe(drawn)  # noqa: S308  the drawings escape what they are given
 

@@ -15,6 +15,7 @@ from django.db import transaction
 
 from coachdesk.practice.models import Coach, Practice
 from programs.engine.calendar import WEEK_DAYS, even_offsets
+from programs.merged import standing
 from programs.models import (
     Exercise,
     ExerciseJoint,
@@ -197,7 +198,8 @@ def _update_exercise(row: Exercise, entry: dict[str, Any], version: int, names: 
 
 
 def _seed_outlines(practice: Practice, report: Report) -> None:
-    exercises = {row.seed_key: row for row in Exercise.objects.for_practice(practice).exclude(seed_key="")}
+    seeded = Exercise.objects.for_practice(practice).exclude(seed_key="").select_related("merged_into")
+    exercises = {row.seed_key: standing(row) for row in seeded}
     newest: dict[str, Outline] = {}
     for row in Outline.objects.for_practice(practice).exclude(seed_key="").order_by("version"):
         newest[row.seed_key] = row
@@ -261,10 +263,11 @@ def _write_outline(
                 priority=slot_entry.get("priority", 2),
             )
             for occurrence, keys in enumerate(slot_entry["candidates"]):
+                # Two entries may be one exercise here, where a coach has merged them.
+                ranked = dict.fromkeys(exercises[key] for key in keys if key in exercises)
                 candidates.extend(
-                    SlotCandidate(slot=slot, exercise=exercises[key], occurrence=occurrence, rank=rank)
-                    for rank, key in enumerate(keys)
-                    if key in exercises
+                    SlotCandidate(slot=slot, exercise=exercise, occurrence=occurrence, rank=rank)
+                    for rank, exercise in enumerate(ranked)
                 )
         OutlineLine.objects.bulk_create(
             OutlineLine(

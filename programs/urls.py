@@ -1,11 +1,13 @@
-from programs.views import browsing, comparing, editing, favourites, library, outlines, photos
+from programs.views import browsing, comparing, editing, exchange, favourites, library, outline_editor, outlines, photos
 
 urlpatterns = [
     *browsing.urlpatterns,
     *comparing.urlpatterns,
     *editing.urlpatterns,
+    *exchange.urlpatterns,
     *favourites.urlpatterns,
     *library.urlpatterns,
+    *outline_editor.urlpatterns,
     *outlines.urlpatterns,
     *photos.urlpatterns,
 ]

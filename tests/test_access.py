@@ -11,6 +11,7 @@ from clients import receiving
 from clients.models import Clearance, ClientItem, Condition, HealthNote, SheetVersion, Station
 from clients.receiving import Arrival, SetValues
 from coachdesk.practice import journal
+from programs.models import Upload
 from tests.factories import (
     MONDAY,
     ClientLinkFactory,
@@ -61,6 +62,7 @@ class World:
             "clients": ben,
             "coaches": ana,
             "drafts": draft,
+            "blocks": session.block,
             "sessions": session,
             "sheets": version,
             "sheet": version,
@@ -82,6 +84,9 @@ class World:
             "notes": HealthNote.objects.create(client=ben, text="sleeps badly"),
             "journal": entry.entry,
             "undo": entry.entry,
+            "imports": Upload.objects.create(
+                practice=ana.practice, coach=ana, kind="library", name="a.csv", content=b"name,rest_s\nRow,90\n"
+            ),
         }
         self.link = ClientLinkFactory(client=ben)
 

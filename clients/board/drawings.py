@@ -7,7 +7,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from clients.board.state import State
-from clients.board.words import day_name
+from clients.board.words import counted_words, day_name
 from clients.cycles import day_number, is_rolling
 from programs import labels
 from programs.drawings.dose_strip import dose_strip
@@ -109,8 +109,8 @@ def strip(group: str, found: GroupDose, scale: float) -> SafeString:
     said = _("%(group)s: %(sets)s sets a week, %(direct)s of them direct")
     words = said % {
         "group": labels.GROUPS[group],
-        "sets": number(found.dose.counted),
-        "direct": number(found.dose.direct),
+        "sets": counted_words(found.dose.counted),
+        "direct": counted_words(found.dose.direct),
     }
     if limits is not None:
         target = _("target %(low)s to %(high)s") % {"low": number(limits.low), "high": number(limits.high)}

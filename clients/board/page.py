@@ -14,6 +14,7 @@ from clients.board.opened import Opened, opened_pick
 from clients.board.state import Place, State
 from clients.board.words import (
     NONE,
+    counted_words,
     day_name,
     load_words,
     number,
@@ -378,7 +379,7 @@ def _dose_row(state: State, group: str, scale: float) -> DoseRow:
         name=str(labels.GROUPS[group]),
         second=second,
         strip=drawings.strip(group, found, scale),
-        count=number(found.dose.counted),
+        count=counted_words(found.dose.counted),
         mark=mark,
         words=words or NONE,
     )

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
+from clients.board.words import counted_words
 from clients.models import Draft
 from clients.reads.composing import draft_inputs, picks_of
 from clients.reads.differences import differences
@@ -35,7 +36,7 @@ def preview_of(draft: Draft) -> Preview:
     inputs = draft_inputs(draft)
     names = inputs.names()
     document = recomposed(draft, inputs)
-    known = [pick for pick in picks_of(draft.document) if pick.exercise in inputs.library]
+    known = [pick for pick in picks_of(draft.document, inputs.merged) if pick.exercise in inputs.library]
     before, after = assess(inputs.request, known), assess(inputs.request, picks_of(document))
     groups = []
     for group in AUDITED_GROUPS:
@@ -46,7 +47,9 @@ def preview_of(draft: Draft) -> Preview:
                 _("%(low)s to %(high)s") % {"low": number(limits.low), "high": number(limits.high)} if limits else "–"
             )
             groups.append(
-                GroupChange(str(labels.GROUPS[group]), number(was.dose.counted), number(now.dose.counted), target)
+                GroupChange(
+                    str(labels.GROUPS[group]), counted_words(was.dose.counted), counted_words(now.dose.counted), target
+                )
             )
     return Preview(
         changes=[sentence_of(why, names) for why in differences(draft.document, document, inputs)],

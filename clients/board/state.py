@@ -63,7 +63,7 @@ def state_of(draft: Draft) -> State:
     slots = inputs.slots()
     picks = {
         (pick.slot, pick.occurrence): pick
-        for pick in picks_of(draft.document)
+        for pick in picks_of(draft.document, inputs.merged)
         if pick.slot in slots and pick.exercise in inputs.library
     }
     left_out = frozenset((slot, occurrence) for slot, occurrence in draft.document.get("left_out", []))

@@ -21,6 +21,7 @@ from programs.reasons.words import NBSP, in_text, number
 
 NONE = "–"
 MOST_CHANGES = 4
+LEAST_TOLD = 0.1  # less than this beyond a range is still told
 JOINER = "\u2060"  # keeps both ends of a range on one line
 
 
@@ -83,7 +84,7 @@ def day_name(day: int | None, cycle_days: int = WEEK_DAYS) -> str:
 def verdict_words(judged: GroupDose) -> tuple[str, str]:
     """Kind of mark ("in", "under", "over", "") and the words beside it."""
     verdict = judged.judged
-    by = {"sets": number(verdict.by)}
+    by = {"sets": counted_words(max(verdict.by, LEAST_TOLD))}
     if verdict.verdict == "under":
         return "under", (_("far under") if verdict.strong else _("%(sets)s under") % by)
     if verdict.verdict == "over":
@@ -91,8 +92,13 @@ def verdict_words(judged: GroupDose) -> tuple[str, str]:
     return ("in", _("in range")) if verdict.verdict == "in_range" else ("", "")
 
 
+def counted_words(value: float) -> str:
+    """Sets counted by share: quarters as they are; what a rolling cycle's seven days come to, to a tenth."""
+    return number(value if float(4 * value).is_integer() else round(value, 1))
+
+
 def signed(value: float) -> str:
-    return f"+{number(value)}" if value > 0 else number(value)
+    return f"+{counted_words(value)}" if value > 0 else counted_words(value)
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,7 +58,7 @@ class StartForm(forms.Form):
         help_text=gettext_lazy("What is there decides which exercises and loads can be chosen."),
         error_messages={"invalid_choice": gettext_lazy("Choose a place from the list.")},
     )
-    starts_on = DayField(label=gettext_lazy("Start"), help_text=gettext_lazy("The first day of week 1."))
+    starts_on = DayField(label=gettext_lazy("Start"), help_text=gettext_lazy("The first day of the block."))
     weeks = forms.IntegerField(
         label=gettext_lazy("Weeks"),
         min_value=LEAST_WEEKS,

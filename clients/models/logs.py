@@ -1,4 +1,5 @@
-from typing import ClassVar
+from collections.abc import Mapping
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.core.serializers.json import DjangoJSONEncoder
@@ -122,6 +123,9 @@ class LoggedSet(PublicId, Owned, WithLoad):
 
     objects = LoggedSetQuerySet.as_manager()
 
+    # The keys of what was merged into its exercise, where a reader has gathered them (``clients.reads.merged``).
+    merged_from: frozenset[str] = frozenset()
+
     class Meta:
         verbose_name = _("logged set")
         verbose_name_plural = _("logged sets")
@@ -155,6 +159,10 @@ class LoggedSet(PublicId, Owned, WithLoad):
 
     def __str__(self) -> str:
         return f"{self.exercise_id} {self.load_value} × {self.reps}"
+
+    def is_of(self, line: Mapping[str, Any]) -> bool:
+        """Whether it was done with a sheet line's own exercise, under whatever name that stands today."""
+        return line["exercise"]["id"] in {self.exercise.key, *self.merged_from}
 
 
 class LoggedPart(Owned, WithLoad):

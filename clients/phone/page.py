@@ -24,12 +24,14 @@ from clients.sheets import wording
 from programs.drawings.bodymap import body_map
 from programs.drawings.loaded_bar import DISCS, loaded_bar
 from programs.drawings.set_ladder import set_ladder
+from programs.pictures import start_and_end
 from programs.units import Load
 
 LADDER_WIDTH = 328
 LADDER_PLOT = 58
 LADDER_PLOT_SHORT = 44  # where the name takes two lines, so that the button stays above the rest bar
 LONG_NAME = 24
+PHONE_MM_PER_UNIT = 0.36
 
 
 def stamp() -> int:
@@ -230,6 +232,7 @@ def line(
         "facts_json": facts_json(line),
         "prescription": wording.prescription(line),
         "load_words": wording.loads_words(line),
+        "figure": start_and_end(exercise.get("figure", ""), mm_per_unit=PHONE_MM_PER_UNIT),
         "ladder": ladder(line, logged, state.now, name),
         "plates": plates(line),
         "warm_up": warm_up(line),

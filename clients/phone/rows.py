@@ -206,13 +206,12 @@ def as_done(row: LoggedSet) -> dict[str, Any]:
 
 
 def _done(line: Line, row: LoggedSet) -> Done:
-    swapped = str(row.exercise.public_id) != line["exercise"]["id"]
     number = row.number or 0
     return Done(
         key=row.key,
         number=number,
         words=wording.done_words(line, as_done(row)),
-        exercise=row.exercise.name if swapped else "",
+        exercise="" if row.is_of(line) else row.exercise.name,
         asked=row.state == LoggedSet.State.ASKED,
         is_try=number > TRIES_FROM,
         note=row.note,

@@ -10,6 +10,7 @@ from clients.models import Client, Draft, Place
 from clients.reads.library import day_types_of, library_of
 from programs.engine import terms
 from programs.engine.compose.request import DayType, Slot, WeekRequest
+from programs.merged import ends
 from programs.models import Exercise, Outline
 
 LETTERS = "ABCDEFG"
@@ -19,13 +20,15 @@ LETTERS = "ABCDEFG"
 class ComposeInputs:
     """The request and what a page needs to name things: the library and the rows' ids by key, the outline's week.
 
-    ``ids`` has hidden exercises too, which a pick may still hold.
+    ``ids`` has hidden exercises too, which a pick may still hold; ``merged`` says what those stand for today that
+    were merged into others.
     """
 
     request: WeekRequest
     library: Mapping[str, terms.Exercise]
     outline: Outline
     ids: Mapping[str, int]
+    merged: Mapping[str, str]
 
     @property
     def cycle_days(self) -> int:
@@ -68,7 +71,7 @@ def compose_inputs(
     long a stored round takes, where that is not what the template says now; the dose is judged for seven days.
     """
     library = library_of(client.practice)
-    by_pk = dict(_keys(client))
+    by_pk, merged = _keys(client)
     ids = {key: pk for pk, key in by_pk.items()}
     outline = Outline.objects.with_week().get(pk=outline.pk)
     limits = [limit for limit in client.limits.all() if limit.holds_on(on)]
@@ -84,15 +87,15 @@ def compose_inputs(
         excluded=frozenset(by_pk[limit.exercise_id] for limit in limits if limit.exercise_id in by_pk),
         skill_allowed=skill_allowed_for(client),
         minutes_cap=float(client.minutes),
-        pins=pins,
+        pins=tuple(replace(pin, exercise=merged.get(pin.exercise, pin.exercise)) for pin in pins),
         likes=frozenset(by_pk[taste.exercise_id] for taste in tastes if taste.likes and taste.exercise_id in by_pk),
         dislikes=frozenset(
             by_pk[taste.exercise_id] for taste in tastes if not taste.likes and taste.exercise_id in by_pk
         ),
-        previous=_of_last_block(client),
+        previous=_of_last_block(client, merged),
         cycle_days=float(cycle_days or outline.cycle_days),
     )
-    return ComposeInputs(request, library, outline, ids)
+    return ComposeInputs(request, library, outline, ids, merged)
 
 
 def skill_allowed_for(client: Client) -> str:
@@ -113,13 +116,14 @@ def stations_at(place: Place, client: Client, day: date | None) -> frozenset[str
     return frozenset(here | {item.kind for item in client.items.all()})
 
 
-def picks_of(document: Mapping[str, Any]) -> tuple[terms.Pick, ...]:
-    """The picks of a stored draft or block."""
+def picks_of(document: Mapping[str, Any], merged: Mapping[str, str] | None = None) -> tuple[terms.Pick, ...]:
+    """The picks of a stored draft or block; ``merged`` says what its exercises stand for today."""
+    now = merged or {}
     return tuple(
         terms.Pick(
             slot=pick["slot"],
             occurrence=pick["occurrence"],
-            exercise=pick["exercise"],
+            exercise=now.get(pick["exercise"], pick["exercise"]),
             sets=pick["sets"],
             pinned=bool(pick.get("pinned")),
         )
@@ -162,11 +166,13 @@ def _ordered(days: Sequence[DayType], order: Mapping[str, Sequence[str]]) -> tup
     return tuple(replace(day, slots=tuple(sorted(day.slots, key=lambda slot: place(day, slot)))) for day in days)
 
 
-def _of_last_block(client: Client) -> frozenset[str]:
+def _of_last_block(client: Client, merged: Mapping[str, str]) -> frozenset[str]:
     document = client.blocks.order_by("-number").values_list("document", flat=True).first()
-    return frozenset(pick["exercise"] for pick in (document or {}).get("picks", []))
+    return frozenset(pick.exercise for pick in picks_of(document or {}, merged))
 
 
-def _keys(client: Client) -> list[tuple[int, str]]:
-    rows = Exercise.objects.for_practice(client.practice).values_list("pk", "public_id")
-    return [(pk, str(public_id)) for pk, public_id in rows]
+def _keys(client: Client) -> tuple[dict[int, str], dict[str, str]]:
+    """The keys of all exercises by their rows' ids, and what merged ones stand for today. One query."""
+    rows = list(Exercise.objects.for_practice(client.practice).values_list("pk", "public_id", "merged_into"))
+    keys = {pk: str(public_id) for pk, public_id, _into in rows}
+    return keys, ends({keys[pk]: keys[into] for pk, _public_id, into in rows if into is not None})

@@ -36,7 +36,15 @@ LAST_LOOKED_FOR = timedelta(days=200)  # who has not trained for longer is not m
 ACTS_SHOWN, ACTS_SINCE = 8, timedelta(hours=24)
 
 # What a row says of a client, of a proposal, and of a set that is asked about.
-NAMED = ("public_id", "name", "time_zone", "date_of_birth", "training_since", "guardian_consent_on")
+NAMED = (
+    "public_id",
+    "name",
+    "time_zone",
+    "date_of_birth",
+    "training_since",
+    "guardian_consent_on",
+    "order_mode",
+)
 SHOWN = (
     "public_id",
     "kind",
@@ -296,7 +304,7 @@ def _standing(person: Person) -> attention.Standing:
         unsent=[day for one in person.unsent if (day := person.day_of(one)) is not None],
         doubts=[row.performed_on for row in person.asked],
         missed=[day for one in person.overdue if (day := person.day_of(one)) is not None],
-        last_session=person.last_session if person.due or person.overdue else None,
+        last_session=person.last_session if person.awaited else None,
         block_ends=person.block_ends,
         next_ready=person.next_ready,
         cleared=person.standing.cleared,

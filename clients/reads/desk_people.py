@@ -6,7 +6,7 @@ from functools import cached_property
 from typing import Any, NamedTuple
 from uuid import UUID
 
-from clients.cycles import first_day
+from clients.cycles import WEEK_DAYS, first_day
 from clients.models import Client, TrainingSession
 from clients.reads.health import Standing
 
@@ -159,6 +159,18 @@ class Person:
             for one in self.sessions
             if one.open and (day := self.day_of(one)) is not None and self.today <= day <= until
         ]
+
+    @property
+    def awaited(self) -> bool:
+        """Whether the days since the last session say something: a session is behind, or one comes up.
+
+        Within a cycle longer than a week a session that comes up says nothing: the wait for it was planned.
+        """
+        if self.overdue or not self.due:
+            return bool(self.overdue)
+        long_cycle = self.block is not None and self.block.cycle_days > WEEK_DAYS
+        begun = self.block is not None and self.last_session is not None and self.last_session >= self.block.starts_on
+        return not (long_cycle and begun)
 
     @cached_property
     def unsent(self) -> list[Near]:

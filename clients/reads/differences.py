@@ -11,7 +11,7 @@ from programs.engine.terms import Because, Params
 def differences(old: Mapping[str, Any], new: Mapping[str, Any], inputs: ComposeInputs) -> list[Because]:
     """In the order of the week: exercises, sets, what is left out or filled, pins; then the order and the days."""
     found: list[Because] = []
-    before, after = _by_place(old), _by_place(new)
+    before, after = _by_place(old, inputs), _by_place(new, inputs)
     for day in inputs.request.day_types:
         for occurrence in range(day.occurrences):
             for slot in day.slots:
@@ -24,8 +24,12 @@ def differences(old: Mapping[str, Any], new: Mapping[str, Any], inputs: ComposeI
     return found + _days(old, new)
 
 
-def _by_place(document: Mapping[str, Any]) -> dict[tuple[str, int], Mapping[str, Any]]:
-    return {(row["slot"], row["occurrence"]): row for row in document.get("picks", [])}
+def _by_place(document: Mapping[str, Any], inputs: ComposeInputs) -> dict[tuple[str, int], Mapping[str, Any]]:
+    """What was merged into another exercise since is that exercise: no change."""
+    return {
+        (row["slot"], row["occurrence"]): {**row, "exercise": inputs.merged.get(row["exercise"], row["exercise"])}
+        for row in document.get("picks", [])
+    }
 
 
 def _of_place(here: Params, before: Mapping[str, Any] | None, after: Mapping[str, Any] | None) -> list[Because]:

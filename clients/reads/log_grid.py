@@ -10,6 +10,7 @@ from clients.entry import cell_text
 from clients.models import Client, LoggedSet, SheetVersion, TrainingSession
 from clients.phone.rows import TRIES_FROM
 from clients.reads.health import standing_of
+from clients.reads.merged import gather_merged
 from clients.reads.racks import PlaceLoads
 from clients.receiving import values_of
 from clients.services.sheets import last_by_slot
@@ -105,6 +106,7 @@ def grid_of(session: TrainingSession, *, extra: int = 0, upto: Mapping[int, int]
     )
     version = _version(session, logged)
     body = version.document if version is not None else _as_it_stands(session, client)
+    gather_merged(logged, body["lines"])
     by_line: dict[int, list[LoggedSet]] = {}
     for row in logged:
         if row.line is not None:
@@ -176,7 +178,7 @@ def _line(line: Mapping[str, Any], logged: Sequence[LoggedSet], extra: int, room
                 aim=_aim(line, target) if target is not None else "",
             )
         )
-    others = {row.exercise.name for row in logged if row.exercise.key != line["exercise"]["id"]}
+    others = {row.exercise.name for row in logged if not row.is_of(line)}
     tries = [row for row in logged if (row.number or 0) > TRIES_FROM]
     last = line["last"]
     return GridLine(

@@ -142,8 +142,8 @@ def client_rows(
         Proposal.objects.waiting().filter(client__in=wanted).order_by().values_list("client_id").annotate(Count("pk"))
     )
     blocks = {
-        client_id: block
-        for client_id, *block in Block.objects.active()
+        client_id: (number, starts_on, weeks, cycle_days)
+        for client_id, number, starts_on, weeks, cycle_days in Block.objects.active()
         .filter(client__in=wanted)
         .values_list("client_id", "number", "starts_on", "weeks", "cycle_days")
     }
@@ -168,7 +168,7 @@ def client_rows(
                 reverse("client", args=[client.public_id]),
                 tuple(flags),
                 attendance[client.pk],
-                week_words(block[0], block[1], block[2], today, block[3]) if block else "",
+                week_words(*block[:3], today, block[3]) if block else "",
             )
         )
     return rows

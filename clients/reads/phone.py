@@ -11,6 +11,7 @@ from django.db.models import Count, Prefetch, Q, QuerySet
 from clients.access import ClientRequest
 from clients.models import Block, Client, LoggedSet, SessionNote, SheetVersion, TrainingSession
 from clients.phone import rows
+from clients.reads.merged import gather_merged
 from clients.receiving.pain import held_back, is_held
 
 STILL_OPEN_DAYS = 14
@@ -141,7 +142,7 @@ class Sheet:
     def logged(self) -> dict[int, list[LoggedSet]]:
         """What was logged, by line; sets taken back are left out."""
         found: dict[int, list[LoggedSet]] = {}
-        sets = (
+        sets = list(
             LoggedSet.objects.for_client(self.client)
             .filter(session=self.session, line__isnull=False)
             .exclude(state=LoggedSet.State.TAKEN_BACK)
@@ -149,6 +150,7 @@ class Sheet:
             .prefetch_related("parts")
             .order_by("order", "pk")
         )
+        gather_merged(sets, self.lines)
         for row in sets:
             found.setdefault(row.line or 0, []).append(row)
         return found

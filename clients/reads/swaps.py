@@ -18,7 +18,7 @@ def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Ex
     inputs = compose_inputs(client, block.outline, block.place, on=day or block.starts_on, only_day=day)
     # A minute more does not matter when the station is taken; every other limit holds.
     request = replace(inputs.request, minutes_cap=None)
-    picks = picks_of(block.document)
+    picks = picks_of(block.document, inputs.merged)
     present = {str(row.exercise.public_id) for row in session.prescriptions.all() if row.exercise is not None}
     # The template may have lost a slot since: then nothing says what else would do.
     slots = {slot.key for day in inputs.request.day_types for slot in day.slots}

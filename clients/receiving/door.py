@@ -23,6 +23,7 @@ from clients.receiving.checks import doubts_about
 from clients.receiving.values import Arrival, PartValues, SetValues
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
+from programs.merged import received_as
 from programs.models import Exercise
 from programs.units import columns
 
@@ -75,8 +76,9 @@ def take_session_set(
     known = LoggedSet.objects.for_client(client).filter(key=key).first()
     if known is not None:
         return _again(known, values, arrival)
-    exercise = arrival.exercise or Exercise.objects.get(
-        practice_id=client.practice_id, public_id=sheet_line["exercise"]["id"]
+    # An old sheet may name what was merged into another since.
+    exercise = received_as(
+        arrival.exercise or Exercise.objects.get(practice_id=client.practice_id, public_id=sheet_line["exercise"]["id"])
     )
     rivals = _answers(client, session, line, number)
     for rival in rivals:
@@ -107,7 +109,7 @@ def take_loose_set(
     known = LoggedSet.objects.for_client(client).filter(key=key).first()
     if known is not None:
         return _again(known, values, arrival)
-    logged = _write(client, None, None, None, None, exercise, values, key, arrival, doubts or [])
+    logged = _write(client, None, None, None, None, received_as(exercise), values, key, arrival, doubts or [])
     return Received(logged, "new")
 
 

@@ -11,6 +11,7 @@ from clients.models import Client, PainReport, TrainingSession
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach
 from programs.engine import cautions
+from programs.merged import standing
 from programs.models import Exercise
 
 
@@ -52,7 +53,7 @@ def take_pain(
     report = PainReport.objects.create(
         client=client,
         session=session,
-        exercise=exercise,
+        exercise=None if exercise is None else standing(exercise),
         key=key,
         body_part=body_part,
         side=side,

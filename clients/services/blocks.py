@@ -108,7 +108,7 @@ def usual_deloads(experience: str, weeks: int, cycle_days: int = WEEK_DAYS) -> l
 def _gather(draft: Draft) -> _Plan:
     inputs = draft_inputs(draft)
     slots = {key: slot for key, (_day, slot) in inputs.slots().items()}
-    picks = picks_of(draft.document)
+    picks = picks_of(draft.document, inputs.merged)
     # An exercise may have been hidden since it was picked; the coach saw it on the board, so it stays.
     hidden = {pick.exercise for pick in picks} - set(inputs.library)
     rows = Exercise.objects.for_practice(draft.client.practice).filter(public_id__in=hidden).with_facts()

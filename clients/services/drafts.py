@@ -67,7 +67,7 @@ def start_draft(
     """
     inputs = compose_inputs(client, outline, place, on=starts_on)
     week = compose(inputs.request)
-    document = {
+    document: dict[str, Any] = {
         "picks": [_pick_row(pick) for pick in week.picks],
         "order": {day.key: [slot.key for slot in day.slots] for day in inputs.request.day_types},
         "days": placed_days(client, inputs, week.picks),
@@ -139,7 +139,7 @@ def swap(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, 
 
 def _choice(draft: Draft, inputs: ComposeInputs, slot: str, occurrence: int, exercise: str) -> tuple[Pick, ...]:
     """The picks that the swap comes to: the place itself and, in exchange, a sibling."""
-    picks = picks_of(draft.document)
+    picks = picks_of(draft.document, inputs.merged)
     present = _row(draft.document["picks"], slot, occurrence)
     found = alternatives(inputs.request, picks, slot, occurrence, MOST_ALTERNATIVES)
     for option in found.ranked:
@@ -184,7 +184,7 @@ def pin(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, *
 def put_back(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int) -> None:
     """Fills a slot that the coach had left out with what fits best now; it stays open where nothing does."""
     inputs = draft_inputs(draft)
-    ranked = alternatives(inputs.request, picks_of(draft.document), slot, occurrence, 1).ranked
+    ranked = alternatives(inputs.request, picks_of(draft.document, inputs.merged), slot, occurrence, 1).ranked
     with _edit(draft, revision, coach, "draft.put_back") as newest:
         _unlist(newest.document, slot, occurrence)
         for option in ranked[:1]:

@@ -12,8 +12,9 @@ A session of a rolling cycle has "cycle_days", and counts cycles where others co
  technique note has "technique".
 A free line: {"number", "free": true, "text", "minutes"}.
 EXERCISE: {id, name, pattern, implement, load_entry, rep_unit, limbs, bodyweight_fraction, primary, secondary,
- joints, regions, set_up, execution, cautions}. SET: {number, kind, reps, open, seconds, metres, load, rir, rest_s,
- tempo}. A load is {"value", "unit"} as the place can put it together, or null for none yet.
+ joints, regions, set_up, execution, cautions, figure?}.
+SET: {number, kind, reps, open, seconds, metres, load, rir, rest_s, tempo}.
+A load is {"value", "unit"} as the place can put it together, or null for none yet.
 """
 
 import hashlib
@@ -203,6 +204,7 @@ def exercise_facts(exercise: Exercise, language: str) -> dict[str, Any]:
         "set_up": list(text.set_up) if text else [],
         "execution": list(text.execution) if text else [],
         "cautions": text.cautions if text else "",
+        **({"figure": exercise.figure} if exercise.figure else {}),
     }
 
 

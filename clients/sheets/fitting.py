@@ -74,6 +74,13 @@ def fit_cues(set_up: Sequence[str], execution: Sequence[str], page: Page, room_m
     return Cues(kept[0], kept[1], shortened=True)
 
 
+def cues_height(cues: Cues, page: Page) -> float:
+    """The height in mm of both lists side by side under their heading."""
+    column = (page.width_mm - COLUMN_GAP_MM) / 2 - INDENT_MM
+    longest = max(sum(page.height(cue, column) for cue in shown) for shown in (cues.set_up, cues.execution))
+    return page.line_mm + longest if longest else 0.0
+
+
 def _first_that_fit(cues: Sequence[str], page: Page, column: float, room: float) -> tuple[str, ...]:
     kept: list[str] = []
     for cue in cues:

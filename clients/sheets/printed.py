@@ -8,7 +8,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from clients.phone import labels, rows
-from clients.sheets import wording
+from clients.sheets import poses, wording
 from clients.sheets.fitting import PX_PER_MM, Page, fit_cues
 from programs.drawings.bodymap import body_map
 from programs.drawings.loaded_bar import DISCS, loaded_bar
@@ -130,10 +130,29 @@ def _line(line: Mapping[str, Any], count: int, page: Page, layout: str, said: Se
         found["map"] = _map(
             {"primary": exercise["primary"], "secondary": exercise["secondary"]}, LINE_MAP_MM, f"e{line['number']}"
         )
-        found["cues"] = fit_cues(exercise["set_up"], exercise["execution"], page, _room(found, page))
+        _fit(found, line, page)
     else:
+        found["poses"] = poses.poses_of(exercise)
         found["cues"] = fit_cues(exercise["set_up"], exercise["execution"], page, PAPER_CUES_MM)
     return found
+
+
+def _fit(found: dict[str, Any], line: Mapping[str, Any], page: Page) -> None:
+    """Adds the drawing of start and end and the cues as a phone page has room for them; cues come first."""
+    exercise, ladder = line["exercise"], found["ladder"]
+    given = (exercise["set_up"], exercise["execution"])
+    drawn, found["ladder"] = poses.beside_ladder(
+        poses.poses_of(exercise), ladder, lambda width: _ladder(line, width), page
+    )
+    room = _room(found, page)
+    if drawn is not None:
+        left = room - poses.takes_mm(drawn, found["ladder"])
+        found["cues"] = fit_cues(*given, page, left)
+        if poses.leaves_room(found["cues"], given, page, left):
+            found["poses"] = drawn
+            return
+    found["poses"], found["ladder"] = None, ladder
+    found["cues"] = fit_cues(*given, page, _room(found, page))
 
 
 def _room(found: Mapping[str, Any], page: Page) -> float:
@@ -188,7 +207,7 @@ def _row(line: Mapping[str, Any], target: Mapping[str, Any], place: int) -> dict
     }
 
 
-def _ladder(line: Mapping[str, Any]) -> SafeString:
+def _ladder(line: Mapping[str, Any], width_mm: float = PHONE_WIDTH_MM) -> SafeString:
     rungs = rows.rungs(line, ())
     if not rungs or line["finding"]:
         return mark_safe("")
@@ -197,7 +216,7 @@ def _ladder(line: Mapping[str, Any]) -> SafeString:
         "sets": wording.sets_words(line),
         "load": wording.loads_words(line) or _("no load"),
     }
-    width = PHONE_WIDTH_MM * PX_PER_MM
+    width = width_mm * PX_PER_MM
     drawn = set_ladder(rungs, title=title, width=width, plot=LADDER_PLOT, full_width=False, ink=Ink.PRINT)
     return mark_safe(drawn)  # noqa: S308  our own drawing
 

@@ -4,19 +4,20 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_POST, require_safe
 
 from clients.clock import today_for
 from clients.cycles import round_of_words
 from clients.forms.fields import DayField
-from clients.models import Block, TrainingSession
+from clients.models import Block, Client, TrainingSession
 from clients.reads.blocks import blocks_of, calendar_of, day_words, lines_of, weeks_of
 from clients.reads.people import client_head
+from clients.services import missed
 from clients.services.blocks import last_day
 from clients.services.calendar import AlreadyOver, move_session
 from clients.views.common import back_to, own_client
@@ -68,8 +69,46 @@ def client_calendar(request: CoachRequest, public_id: str) -> HttpResponse:
         **client_head(client, "client-calendar", request.user),
         "weeks": calendar_of(sessions.filter(block__state=Block.State.ACTIVE), client.practice.week_start),
         "today": today_for(client),
+        "behind": missed.behind(client),
+        "next_first": client.order_mode == Client.OrderMode.NEXT,
     }
     return render(request, "clients/blocks/calendar.html", context)
+
+
+class BehindForm(forms.Form):
+    """What becomes of missed sessions; ``end`` is the last day of the block that was on screen."""
+
+    way = forms.ChoiceField(choices=[(way, way) for way in ("next", "missed")])
+    end = forms.DateField()
+
+
+@coach_required
+@require_POST
+def client_behind(request: CoachRequest, public_id: str) -> HttpResponse:
+    """Does next what was missed, everything behind it moving along, or leaves it as missed."""
+    client = own_client(request, public_id)
+    onward = reverse("client-calendar", args=[client.public_id])
+    form = BehindForm(request.POST)
+    if not form.is_valid():
+        raise Http404
+    if form.cleaned_data["way"] == "missed":
+        count, entry = missed.leave_out(client, request.user)
+        said = ngettext("%(n)d session marked as missed.", "%(n)d sessions marked as missed.", count)
+        undoable(request, said % {"n": count}, entry, onward=onward)
+        return redirect(onward)
+    end = form.cleaned_data["end"]
+    try:
+        count, entry = missed.do_next(client, request.user, end)
+    except missed.Otherwise:
+        messages.error(request, _("The sessions changed in between. This is how they stand now."))
+        return redirect(onward)
+    said = ngettext(
+        "%(n)d missed session comes next; the last one is on %(day)s.",
+        "%(n)d missed sessions come next; the last one is on %(day)s.",
+        count,
+    )
+    undoable(request, said % {"n": count, "day": day_words(end)}, entry, onward=onward)
+    return redirect(onward)
 
 
 @coach_required
@@ -126,6 +165,7 @@ def _session(request: CoachRequest, found: TrainingSession, form: MoveSessionFor
 urlpatterns = [
     path("clients/<uuid:public_id>/block/", client_block, name="client-block"),
     path("clients/<uuid:public_id>/calendar/", client_calendar, name="client-calendar"),
+    path("clients/<uuid:public_id>/behind/", client_behind, name="client-behind"),
     path("sessions/<uuid:public_id>/", session, name="session"),
     path("sessions/<uuid:public_id>/move/", session_move, name="session-move"),
 ]

@@ -237,14 +237,14 @@ def _stored(keys: dict[str, list[Any]]) -> dict[tuple[str, Any], dict[str, Any]]
 
 
 def _refuse_what_others_need(entry: JournalEntry) -> None:
-    """A row that this act made may by now have rows hanging from it that the act did not make."""
-    made = {(row["model"], row["pk"]) for row in entry.rows if row["before"] is None}
+    """A row that this act made may by now have rows hanging from it that the act neither made nor will put back."""
+    ours = {(row["model"], row["pk"]) for row in entry.rows}
     for label, pks in _by_model(row for row in entry.rows if row["before"] is None).items():
         for relation in _pointing_at(apps.get_model(label)):
             related: Any = relation.related_model
             for some in _some(pks):
                 hanging = related._base_manager.filter(**{f"{relation.field.name}__in": some})
-                if any((related._meta.label_lower, pk) not in made for pk in hanging.values_list("pk", flat=True)):
+                if any((related._meta.label_lower, pk) not in ours for pk in hanging.values_list("pk", flat=True)):
                     raise CannotUndo("later", {"model": related._meta.label_lower})
 
 

@@ -399,13 +399,22 @@ def per_seven_days(sets: float, cycle_days: float) -> float:
     return sets * WEEK_DAYS / cycle_days
 
 
-def move_missed(plan: Sequence[Dated], missed: Collection[date], mode: str, cycle_days: int = WEEK_DAYS) -> Moved:
+def move_missed(
+    plan: Sequence[Dated],
+    missed: Collection[date],
+    mode: str,
+    cycle_days: int = WEEK_DAYS,
+    *,
+    behind: Collection[date] = (),
+    not_before: date = date.min,
+) -> Moved:
     """The block after the sessions on the ``missed`` dates did not happen.
 
     ``next_in_line``: they are done next, on the training days that follow; everything behind them moves along
     and the end moves out by as many training days. ``fixed_day``: they are skipped and nothing else changes.
     Two sessions never fall on one day. A missed session says nothing about loads. ``plan`` holds what is not
-    yet trained and what was missed, in order; raises ValueError for another mode.
+    yet trained and what was missed, in order; ``behind`` are the days of what was trained, which only tell the
+    pattern of the training days. Nothing is put on a day before ``not_before``. Raises ValueError for another mode.
     """
     ordered = sorted(plan, key=lambda dated: (dated.day, dated.position))
     gone = tuple(dated for dated in ordered if dated.day in missed)
@@ -421,7 +430,8 @@ def move_missed(plan: Sequence[Dated], missed: Collection[date], mode: str, cycl
     last_missed = gone[-1].day
     before = [dated for dated in ordered if dated.day < last_missed and dated.day not in missed]
     pending = [*gone, *(dated for dated in ordered if dated.day > last_missed)]
-    days = _training_days(ordered, cycle_days, after=last_missed, count=len(pending))
+    after_day = max(last_missed, not_before - timedelta(days=1)) if not_before > date.min else last_missed
+    days = _training_days(ordered, cycle_days, after_day, len(pending), behind)
     later = [replace(dated, day=day) for dated, day in zip(pending, days, strict=True)]
     moved = sorted([*before, *later], key=lambda dated: dated.day)
     after = moved[-1].day
@@ -432,14 +442,18 @@ def move_missed(plan: Sequence[Dated], missed: Collection[date], mode: str, cycl
     return Moved(tuple(moved), gone, end, after, (why,))
 
 
-def _training_days(plan: Sequence[Dated], cycle_days: int, after: date, count: int) -> list[date]:
+def _training_days(
+    plan: Sequence[Dated], cycle_days: int, after: date, count: int, behind: Collection[date]
+) -> list[date]:
     """The planned dates after ``after``, going on in the pattern of the last cycle as far as needed."""
-    days = sorted({dated.day for dated in plan})
+    free = {dated.day for dated in plan if dated.day > after}
+    known = {dated.day for dated in plan} | set(behind)
     span = timedelta(days=cycle_days)
-    known = set(days)
-    reach = days[-1]
-    while sum(day > after for day in known) < count:
+    reach = max(known)
+    while len(free) < count:
         reach += timedelta(days=1)
         if reach - span in known:
             known.add(reach)
-    return sorted(day for day in known if day > after)[:count]
+            if reach > after:
+                free.add(reach)
+    return sorted(free)[:count]

@@ -13,7 +13,7 @@ _GUARDED = re.compile(r"'+[=+\-@\t\r\n\uFF0B\uFF0D\uFF1D\uFF20]")
 _WRITTEN = re.compile(r"\\(\\|n|r|e|u\{[0-9a-f]{1,6}\})")
 _LINE_END = re.compile(r"\r\n|\r|\n")
 _LAST_CHARACTER = 0x10FFFF
-ARROW = " → "
+ARROW = " -> "  # spreadsheets that save in a Western code page have no other
 _ARROWS = re.compile(r"\s(?:→|->)\s|\s(?:→|->)$|^(?:→|->)(?:\s|$)")
 
 
@@ -36,7 +36,7 @@ def split_lines(cell: str) -> list[str]:
 
 
 def join_pairs(pairs: Iterable[tuple[str, str]]) -> str:
-    """Pairs as one cell, "left → right" a line."""
+    """Pairs as one cell, "left -> right" a line."""
     return "\n".join(f"{_side(left)}{ARROW}{_side(right)}" for left, right in pairs)
 
 

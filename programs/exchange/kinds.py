@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Any, Protocol
 from uuid import UUID
 
@@ -20,9 +21,10 @@ from programs.units import read_number
 YES = frozenset({"yes", "y", "true", "1", "x", "ja", "j", "wahr"})
 NO = frozenset({"", "no", "n", "false", "0", "nein", "falsch"})
 SHARES = {"1": 4, "1.0": 4, "1.00": 4, "½": 2, "1/2": 2, "0.5": 2, "0.50": 2, "¼": 1, "1/4": 1, "0.25": 1}
-SHARE_TEXT = {4: "1", 2: "½", 1: "¼"}
+SHARE_TEXT = {4: "1", 2: "1/2", 1: "1/4"}  # signs that every code page has
 SEVERITIES = (1, 2, 3)
 PAIR = 2
+LONGEST_CODE = 40  # what is longer is no slip of the pen
 _REGION = re.compile(
     r"^(?P<name>.+?)[\s:=]+(?P<share>1|1[.,]0{1,2}|0[.,]50?|0[.,]25|½|¼|1/2|1/4)(?P<long>\s+stretched)?$"
 )
@@ -144,15 +146,21 @@ class Code(Plain):
         if not said:
             raise Bad("needed")
         wanted = said.casefold()
-        spoken = {str(word).casefold(): code for code, word in self.words.items()}
-        spoken |= {code.replace("_", " "): code for code in self.words} | {code: code for code in self.words}
+        spoken = _spoken(tuple((code, str(word).casefold()) for code, word in self.words.items()))
         if wanted in spoken:
             return spoken[wanted]
-        near = get_close_matches(wanted[:80], spoken, 1)
+        near = get_close_matches(wanted, spoken, 1) if len(wanted) <= LONGEST_CODE else []
         raise Bad("unknown_near" if near else "unknown", value=said[:60], near=spoken[near[0]] if near else "")
 
     def from_json(self, value: Any) -> str:
         return self.from_cell(_text(value))
+
+
+@lru_cache(maxsize=64)
+def _spoken(words: tuple[tuple[str, str], ...]) -> dict[str, str]:
+    """Everything that means a code: its word in the language that is spoken, the code with blanks, the code."""
+    spoken = {word: code for code, word in words}
+    return spoken | {code.replace("_", " "): code for code, _word in words} | {code: code for code, _word in words}
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,10 +225,11 @@ class Whole(Plain):
 
 @dataclass(frozen=True, slots=True)
 class Number:
-    """A number with at most two places."""
+    """A number with at most two places, or as many as ``step`` has."""
 
     least: Decimal
     most: Decimal
+    step: Decimal = Decimal("0.01")
 
     def to_cell(self, value: Decimal) -> str:
         return short(value)
@@ -245,7 +254,7 @@ class Number:
     def checked(self, number: Decimal) -> Decimal:
         if not number.is_finite() or not self.least <= number <= self.most:
             raise Bad("out_of_range", least=short(self.least), most=short(self.most), value=str(number)[:40])
-        places = number.quantize(Decimal("0.01"))
+        places = number.quantize(self.step)
         if places != number:
             raise Bad("two_places", value=str(number)[:40])
         return places
@@ -362,7 +371,7 @@ class Names(Plain):
 
 @dataclass(frozen=True, slots=True)
 class Pairs(Plain):
-    """What goes wrong and what to say: "fault → correction", one a line."""
+    """What goes wrong and what to say: "fault -> correction", one a line."""
 
     def to_cell(self, value: list[list[str]]) -> str:
         return join_pairs((left, right) for left, right in value)

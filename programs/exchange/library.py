@@ -236,7 +236,7 @@ class _Planning:
         problems = [*check(record), *names.give(record, None, remarks)]
         if problems:
             return _refused(read, None, *problems)
-        if record["id"] in ids_taken:
+        if record["id"] and record["id"] in ids_taken:
             remarks.append(Problem("id", "id_taken"))
             record["id"] = ""
         ids_taken.add(record["id"])

@@ -74,9 +74,21 @@ PROBLEMS = {
     "same_as_row": _("means the same exercise as row %(row)d"),
     "name_taken": _("“%(name)s” is the name of another exercise. Say in a word what sets this one apart"),
     "means_other": _("“%(name)s” already means %(other)s"),
-    "id_taken": _("comes from another practice and gets an id of its own"),
+    "id_taken": _("is taken already; it comes in with another one"),
     "merge_left": _("what is merged into what is not changed by a file"),
     "merged_unknown": _("what it was merged into is not here: it stands alone"),
+    "not_a_template": _("This entry is no template."),
+    "not_a_part": _("is not written as a part of a template"),
+    "key_twice": _("stands twice, or is empty"),
+    "cycle_full": _("has more sessions than the %(days)d days of a round"),
+    "offsets_wanted": _("names no rising days of the round, one for each session"),
+    "spans_wanted": _("is no range from the lower to the upper end"),
+    "sets_wanted": _("does not name fewest and most sets for novice, intermediate and advanced"),
+    "same_template": _("means the same template as entry %(row)d"),
+    "renamed": _("another template has the name: this one comes in as “%(name)s”"),
+    "candidate_unknown": _("“%(name)s” is not in the library; left out"),
+    "candidate_twice": _("“%(name)s” was named twice; taken once"),
+    "candidate_alias": _("“%(name)s” is taken as %(other)s"),
     "photo_wanted": _("is no picture that can be read; left out"),
     "photo_too_many": _("more pictures from elsewhere than one file may bring; left out"),
     "photo_too_large": _("is larger than 12 MB; left out"),
@@ -123,10 +135,14 @@ def label(column: str) -> str:
     """What a column is called on pages: its field's name, and the language of its words."""
     worded = WORD_COLUMN.match(column) if column not in FIELDS else None
     if worded:
-        return f"{ExerciseText._meta.get_field(worded[1]).verbose_name} ({worded[2]})"
+        return f"{_named(ExerciseText, worded[1])} ({worded[2]})"
     if column in OWN_LABELS:
         return str(OWN_LABELS[column])
-    return str(Exercise._meta.get_field(column).verbose_name)
+    return _named(Exercise, column)
+
+
+def _named(model: Any, field: str) -> str:
+    return str(model._meta.get_field(field).verbose_name)
 
 
 def sentence(problem: Problem) -> str:

@@ -160,6 +160,7 @@ OUTLINE: dict[str, str | Promise] = {
     "outline.no_candidates": _(
         "“%(slot)s” names no candidates, so it counts nothing here; composing takes what fits. Add the ones you want."
     ),
+    "outline.not_filled": _("%(session)s: nothing fits “%(slot)s”, not even in a gym that has everything."),
     "outline.dose_short": _(
         "%(group)s: %(sets)s a week; the range for %(experience)s is %(n_low)s–%(n_high)s. "
         "With the most sets its slots allow it is %(n_most)s."

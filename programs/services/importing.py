@@ -1,4 +1,4 @@
-"""Importing what was previewed: the library's rows of a file in bulk, one journal entry, and one undo for them all."""
+"""Importing what was previewed: exercises or templates of a file in bulk, one journal entry and one undo for all."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -8,11 +8,24 @@ from django.utils import timezone
 from coachdesk.practice import journal
 from coachdesk.practice.journal import Recording
 from coachdesk.practice.models import Coach, JournalEntry
-from programs.exchange import library
+from programs.exchange import library, outline_documents, outlines
 from programs.exchange.fields import FACTS, NO_WORDS, ORIGIN
 from programs.exchange.plans import CHANGED, NEW, Change, Outcome, Plan
 from programs.exchange.sheets import Sheet
-from programs.models import Exercise, ExerciseJoint, ExerciseRegion, ExerciseText, FavouriteExercise, Photo
+from programs.models import (
+    Exercise,
+    ExerciseJoint,
+    ExerciseRegion,
+    ExerciseText,
+    FavouriteExercise,
+    Outline,
+    OutlineDay,
+    OutlineLine,
+    OutlineSlot,
+    Photo,
+    SlotCandidate,
+)
+from programs.services.outline_work import WEEK, WORDS
 
 NOT_SEEDED = frozenset({"hidden_at", "favourite", "photo"})  # seeding never touches these
 
@@ -207,3 +220,76 @@ class _Parts:
             model.objects.bulk_update(rows, names)
         for model, rows in self.made.items():
             self.entry.made(*model.objects.bulk_create(rows))
+
+
+def import_templates(coach: Coach, sheet: Sheet, seen: str, *, changes: bool) -> tuple[Plan, JournalEntry | None]:
+    """Writes exactly the plan whose digest is ``seen``. What differs becomes the next version of its template.
+
+    Raises ChangedMeanwhile, and writes nothing, if templates or library have come to differ from the preview.
+    """
+    with journal.act(coach.practice, coach, "templates.import") as entry:
+        plan = outlines.plan(sheet, coach.practice, lock=True)
+        if plan.digest != seen:
+            raise ChangedMeanwhile(plan)
+        taken = [one for one in plan.outcomes if one.kind == NEW or (changes and one.kind == CHANGED)]
+        rows = [_outline(coach, one) for one in taken]
+        Outline.objects.bulk_create(rows)
+        entry.made(*rows)
+        _weeks(entry, rows, taken)
+        for row, one in zip(rows, taken, strict=True):
+            if one.kind == CHANGED:
+                entry.change(one.present)
+                one.present.replaced_by = row
+                one.present.save(update_fields=["replaced_by"])
+        entry.params.update(new=plan.counts[NEW], changed=len(taken) - plan.counts[NEW])
+    return plan, entry.entry
+
+
+def _outline(coach: Coach, outcome: Outcome) -> Outline:
+    record = outcome.record
+    words = {name: record[name] for name in outlines.WORDS}
+    if outcome.kind == NEW:
+        own = {name: record[name] for name in ("version", "archived_at", "seed_key", "seed_version", "edited_fields")}
+        row = Outline(practice=coach.practice, **words, **own)
+        if record["id"]:
+            row.public_id = record["id"]
+        return row
+    before: Outline = outcome.present
+    row = Outline(
+        practice=coach.practice,
+        **words,
+        version=before.version + 1,
+        archived_at=before.archived_at,
+        seed_key=before.seed_key,
+        seed_version=before.seed_version,
+        edited_fields=list(before.edited_fields),
+    )
+    # So that seeding keeps what was imported.
+    row.mark_edited(*(one.name if one.name in WORDS else WEEK for one in outcome.changes))
+    return row
+
+
+def _weeks(entry: Recording, rows: list[Outline], outcomes: list[Outcome]) -> None:
+    """Day types, slots, candidates and lines of all the templates: one bulk each."""
+    said = [(row, day) for row, one in zip(rows, outcomes, strict=True) for day in one.record["days"]]
+    days = OutlineDay.objects.bulk_create(
+        OutlineDay(outline=row, **{name: day[name] for name in outline_documents.DAY}) for row, day in said
+    )
+    entry.made(*days)
+    slots_said = [(row, slot) for row, (_row, day) in zip(days, said, strict=True) for slot in day["slots"]]
+    slots = OutlineSlot.objects.bulk_create(
+        OutlineSlot(day=row, **{name: slot[name] for name in outline_documents.SLOT}) for row, slot in slots_said
+    )
+    entry.made(*slots)
+    entry.made(
+        *SlotCandidate.objects.bulk_create(
+            SlotCandidate(slot=row, exercise_id=one["pk"], occurrence=one["occurrence"], rank=one["rank"])
+            for row, (_day, slot) in zip(slots, slots_said, strict=True)
+            for one in slot["candidates"]
+        ),
+        *OutlineLine.objects.bulk_create(
+            OutlineLine(day=row, **{name: line[name] for name in outline_documents.LINE})
+            for row, (_row, day) in zip(days, said, strict=True)
+            for line in day["lines"]
+        ),
+    )

@@ -24,6 +24,7 @@ from programs.services.outline_work import (
 from programs.services.outlines import copy_slot_rows
 from programs.services.rows import made
 
+MOST_SETS = 10  # of one slot in one session
 MOST_SLOTS = 16  # of one day type: more would be no session that anybody trains
 # What a slot asks for until the coach says otherwise, by role: sets by experience, reps, RIR and rest (coaching
 # practice: heavier and longer rest for the lifts that come first, lighter for what follows).

@@ -11,7 +11,9 @@ from programs.models import Exercise, Outline
 
 NAME_LENGTH = {Exercise: 120, Outline: 80}
 # What a copy does not take over from the row it was made from.
-OWN = frozenset({"id", "public_id", "created_at", "seed_key", "seed_version", "edited_fields", "hidden_at"})
+OWN = frozenset(
+    {"id", "public_id", "created_at", "seed_key", "seed_version", "edited_fields", "hidden_at", "merged_into"}
+)
 
 
 def about(row: Exercise | Outline) -> str:

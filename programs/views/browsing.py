@@ -64,7 +64,7 @@ def library(request: CoachRequest) -> HttpResponse:
         "rows": rows_of(page.object_list, frozenset(favourites.values_list("exercise_id", flat=True))),
         "sets_timed": SETS_TIMED,
         "any": bool(catalogue.pks),
-        "filters_on": len(wanted.keys() - {"q"}),
+        "filters_on": _filters_on(form, wanted),
         "read_as": found.read_as,
         "left_out": found.left_out,
         "client": dict(clients).get(wanted.get("client", "")),
@@ -112,6 +112,28 @@ def _found(request: CoachRequest, catalogue: Catalogue, wanted: dict[str, Any], 
     can = doable(request.user.practice, wanted["client"], catalogue)
     left_out = sum((each & ~can).bit_count() for each in sets)
     return Found(catalogue.listed(each & can for each in sets), read_as, left_out)
+
+
+def _filters_on(form: LibraryFilter, wanted: dict[str, Any]) -> list[str]:
+    """The chosen filters in words, in the order they stand in."""
+    words = []
+    for name in form.fields:
+        if name == "q" or name not in wanted:
+            continue
+        field: Any = form.fields[name]
+        if wanted[name] is True:
+            words.append(str(field.label))
+            continue
+        said = {code: word for codes in field.choices for code, word in _within(codes)}
+        chosen = wanted[name] if isinstance(wanted[name], list) else [wanted[name]]
+        sentence = _("spare %(name)s") if name == "spare" else "%(name)s"
+        words += [sentence % {"name": said[code]} for code in chosen]
+    return words
+
+
+def _within(choice: tuple[Any, Any]) -> list[tuple[Any, Any]]:
+    """A choice, or those of a group of choices."""
+    return list(choice[1]) if isinstance(choice[1], list) else [choice]
 
 
 def _by(first: Sequence[int], then: Sequence[int]) -> list[int]:

@@ -1,6 +1,7 @@
 """Adding, editing, copying, hiding exercises: each one act of the journal, with the way back in its toast."""
 
 from django.conf import settings
+from django.contrib import messages
 from django.db import IntegrityError
 from django.db.models import QuerySet
 from django.http import HttpResponse
@@ -102,7 +103,10 @@ def exercise_hidden(request: CoachRequest, public_id: str) -> HttpResponse:
     """Hides an exercise from choosing (hidden=1) or shows it again."""
     exercise = get_object_or_404(Exercise.objects.for_practice(request.user.practice), public_id=public_id)
     hide = request.POST.get("hidden") == "1"
-    if hide != (exercise.hidden_at is not None):
+    if exercise.merged_into is not None and not hide:
+        text = _("%(name)s was merged into %(into)s. Take the merge back to show it again.")
+        messages.error(request, text % {"name": exercise.name, "into": exercise.merged_into.name})
+    elif hide != (exercise.hidden_at is not None):
         entry = services.set_hidden(exercise, request.user, timezone.now() if hide else None)
         text = _("%(name)s is hidden from choosing.") if hide else _("%(name)s can be chosen again.")
         undoable(request, text % {"name": exercise.name}, entry)

@@ -11,6 +11,7 @@ from coachdesk.practice.access import CoachRequest, coach_required
 from programs import labels
 from programs.drawings.bodymap import body_map
 from programs.drawings.tally import share_bar
+from programs.merged import standing
 from programs.models import Exercise
 from programs.pictures import start_and_end
 from programs.placed import places_of
@@ -30,6 +31,7 @@ def exercise(request: CoachRequest, public_id: str) -> HttpResponse:
     regions = list(shown.regions.all())
     context = {
         "exercise": shown,
+        "stands_for": standing(shown),
         "text": text_in(shown, practice.language),
         "cells": cells_of(shown),
         "map": map_of(shown),

@@ -16,10 +16,13 @@ from programs.engine.calendar import WEEK_DAYS
 from programs.engine.vocabulary import EXPERIENCES
 from programs.forms import OutlineForm
 from programs.models import Exercise, Outline, OutlineDay, OutlineLine, OutlineSlot
+from programs.models.outlines import OutlineQuerySet
 from programs.outline_list import length_words, listing_of, serves_words, span
 from programs.outline_uses import Version, versions_of
 from programs.preview import LETTERS
 from programs.preview_page import Preview, comes_to
+from programs.reads import library_of
+from programs.reasons.words import listing
 from programs.services import outline_shelf as shelf
 from programs.services import outlines as services
 from programs.telling import clock
@@ -53,6 +56,7 @@ class SlotRow:
     """One slot over the occurrences of its day: of each the rep range and the ranked candidates."""
 
     slot: OutlineSlot
+    aims: str
     rest: str
     sets: list[tuple[Any, str]]
     cells: list[Cell]
@@ -82,10 +86,14 @@ def outlines(request: CoachRequest) -> HttpResponse:
 @coach_required
 @require_safe
 def outline(request: CoachRequest, public_id: str) -> HttpResponse:
-    """One template: a band a day type, and its dose and minutes for each experience."""
+    """One template: a band a day type, and what it comes to for each experience; ``?composed`` composes for that."""
     rows = Outline.objects.for_practice(request.user.practice).select_related("practice").with_preview()
     shown = get_object_or_404(rows, public_id=public_id)
-    preview = comes_to(shown, request.user.practice.week_start)
+    if shown.in_work:
+        return redirect("template-editor", shown.public_id)
+    practice = request.user.practice
+    library = library_of(practice) if "composed" in request.GET else None
+    preview = comes_to(shown, practice.week_start, library)
     versions = versions_of(shown)
     context = {
         "outline": shown,
@@ -94,6 +102,7 @@ def outline(request: CoachRequest, public_id: str) -> HttpResponse:
         "newest": versions[0] if versions and not versions[0].shown else None,
         "bands": [_band(shown, day, preview) for day in shown.days.all()],
         "preview": preview,
+        "preview_ways": True,
     }
     return render(request, "programs/outlines/outline.html", context)
 
@@ -103,6 +112,8 @@ def outline(request: CoachRequest, public_id: str) -> HttpResponse:
 def outline_edit(request: CoachRequest, public_id: str) -> HttpResponse:
     """What the template is called and whom it serves."""
     row = get_object_or_404(Outline.objects.for_practice(request.user.practice), public_id=public_id)
+    if row.in_work:
+        return redirect("template-editor", row.public_id)
     name = row.name
     form = OutlineForm(request.POST or None, instance=row)
     if request.method == "POST" and form.is_valid():
@@ -129,7 +140,7 @@ def outline_copy(request: CoachRequest, public_id: str) -> HttpResponse:
 @require_POST
 def outline_archive(request: CoachRequest, public_id: str) -> HttpResponse:
     """Offers the template no more; what came from it stays as it is."""
-    row = get_object_or_404(Outline.objects.for_practice(request.user.practice), public_id=public_id)
+    row = get_object_or_404(_saved(request), public_id=public_id)
     entry = shelf.archive_outline(row, request.user)
     text = _("%(name)s archived.") if entry else _("%(name)s was archived already.")
     undoable(request, text % {"name": row.name}, entry)
@@ -139,11 +150,16 @@ def outline_archive(request: CoachRequest, public_id: str) -> HttpResponse:
 @coach_required
 @require_POST
 def outline_restore(request: CoachRequest, public_id: str) -> HttpResponse:
-    row = get_object_or_404(Outline.objects.for_practice(request.user.practice), public_id=public_id)
+    row = get_object_or_404(_saved(request), public_id=public_id)
     entry = shelf.restore_outline(row, request.user)
     text = _("%(name)s is offered again.") if entry else _("%(name)s was not archived.")
     undoable(request, text % {"name": row.name}, entry)
     return redirect("template", row.public_id)
+
+
+def _saved(request: CoachRequest) -> OutlineQuerySet:
+    """What stands on the shelf: versions, not what is still being worked on."""
+    return Outline.objects.for_practice(request.user.practice).filter(in_work=False)
 
 
 def _cells(outline: Outline, versions: list[Version]) -> list[dict[str, Any]]:
@@ -197,7 +213,8 @@ def _slot_row(slots: list[OutlineSlot], number: int, times: int) -> SlotRow:
     ]
     sets = [(labels.EXPERIENCES[name], span(*slot.sets[name])) for name in EXPERIENCES if name in slot.sets]
     reasons = [{"text": slot.reason, "value": "", "facts": [], "source": ""}] if slot.reason else []
-    return SlotRow(slot, clock(slot.rest_s), sets, cells, _bracket(slots, number), reasons)
+    aims = listing([str(labels.REGIONS[code]) for code in (slot.region, *slot.also_regions)], _("or"))
+    return SlotRow(slot, aims, clock(slot.rest_s), sets, cells, _bracket(slots, number), reasons)
 
 
 def _bracket(slots: list[OutlineSlot], number: int) -> str:

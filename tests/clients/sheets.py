@@ -39,6 +39,7 @@ SQUAT = {
     "load_entry": "total",
     "regions": {"vasti": 4, "glute_max": 4, "erector": 2},
     "joints": {"knee_deep_flexion": 2, "lumbar_compression": 3},
+    "figure": "barbell-back-squat",
 }
 
 
@@ -120,9 +121,17 @@ def six_exercises(client: Client) -> SheetVersion:
     practice = client.practice
     session = session_for(client)
     add_line(session)
-    deadlift = ExerciseFactory(practice=practice, **{**SQUAT, "name": "Barbell Romanian deadlift"})
+    deadlift = ExerciseFactory(
+        practice=practice, **{**SQUAT, "name": "Barbell Romanian deadlift", "figure": "barbell-romanian-deadlift"}
+    )
     add_line(session, deadlift, load=(70, "kg"))
-    split = ExerciseFactory(practice=practice, name="Rear-foot-elevated split squat", pattern="lunge", limbs="one")
+    split = ExerciseFactory(
+        practice=practice,
+        name="Rear-foot-elevated split squat",
+        pattern="lunge",
+        limbs="one",
+        figure="rear-foot-elevated-split-squat",
+    )
     add_line(session, split, load=(14, "kg"))
     press = ExerciseFactory(practice=practice, name="Dumbbell bench press")
     add_line(session, press, load=(24, "kg"), superset="A")
@@ -136,6 +145,7 @@ def six_exercises(client: Client) -> SheetVersion:
         load_entry="none",
         rep_unit="seconds",
         regions={"abs": 4},
+        figure="front-plank",
     )
     add_line(session, plank, load=None, reps_low=None, reps_high=None, seconds=45, rir=None)
     return handed_out(session)

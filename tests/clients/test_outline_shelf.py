@@ -62,6 +62,13 @@ def test_restoring_offers_it_again_and_can_be_undone(as_ana, outline):
     assert offered(as_ana) == set()
 
 
+def test_the_desk_offers_the_way_back_too(as_ana, ben, outline):
+    act(as_ana, "archive", outline)
+    act(as_ana, "restore", outline)
+    text = as_ana.get(reverse("desk")).text
+    assert "Archived the template Two days" in text and "Restored the template Two days" in text
+
+
 @pytest.mark.parametrize("name", ["archive", "restore"])
 def test_doing_it_twice_changes_nothing_more(as_ana, outline, name):
     act(as_ana, "archive", outline)
@@ -72,6 +79,12 @@ def test_doing_it_twice_changes_nothing_more(as_ana, outline, name):
     response = act(as_ana, name, outline)
     outline.refresh_from_db()
     assert outline.archived_at == before and "/undo/" not in response.text
+
+
+@pytest.mark.parametrize("name", ["archive", "restore"])
+def test_what_is_still_being_worked_on_is_not_on_the_shelf(as_ana, ana, name):
+    working = OutlineFactory(practice=ana.practice, in_work=True)
+    assert act(as_ana, name, working).status_code == 404
 
 
 def test_a_template_in_use_can_be_archived_and_its_block_stays(as_ana, ben, outline):
@@ -112,6 +125,14 @@ def test_versions_are_listed_with_who_trains_by_each(as_ana, ana, ben, outline):
         reverse("template-archive", args=[newest.public_id])
         in as_ana.get(reverse("template", args=[newest.public_id])).text
     )
+
+
+def test_the_list_counts_older_versions_apart(as_ana, ana, ben, outline):
+    newer = OutlineFactory(practice=ana.practice, name="Two days", version=2)
+    Outline.objects.filter(pk=outline.pk).update(replaced_by=newer)
+    BlockFactory(client=ben, outline=outline)
+    text = as_ana.get(reverse("templates")).text
+    assert "1 on an older version" in text and "1 client" not in text
 
 
 def test_another_practices_blocks_are_no_use_of_ours(ana, cleo, outline):
@@ -159,6 +180,6 @@ def test_versions_and_uses_cost_the_same_however_many(as_ana, ana, outline, rows
         OutlineFactory(practice=ana.practice)
     with django_assert_num_queries(13):
         as_ana.get(reverse("template", args=[outline.public_id]))
-    # http session, coach, templates, days, slots, places, stations, candidates, blocks, drafts
-    with django_assert_num_queries(10):
+    # session, coach, templates, days, slots, places, stations, candidates, versions, blocks, drafts
+    with django_assert_num_queries(11):
         as_ana.get(reverse("templates"))

@@ -70,6 +70,19 @@ def test_six_exercises_take_seven_phone_pages_overview_first(sheet):
 
 
 @needs_text_libraries
+def test_a_technique_note_of_full_length_leaves_an_exercise_on_its_page(ben):
+    sheet = six_exercises(ben)
+    note = "Lower for three seconds, stop where the muscle is longest, then push without a jerk. " * 2
+    sheet.session.prescriptions.update(technique=note[:160])
+    reissued = handed_out(sheet.session)
+    pages = text_of(read(reissued))
+    assert len(pages) == 7
+    assert all("Technique Lower for three seconds" in page for page in pages[1:])
+    assert "Technique" not in pages[0]
+    assert " ".join(text_of(read(reissued, "paper"))).count("Technique Lower") == 6
+
+
+@needs_text_libraries
 def test_a_page_reads_in_the_order_of_use(sheet):
     squat = text_of(read(sheet))[1]
     order = ["Barbell back squat", "Sets", "75 kg", "Per side", "aim", "Set up", "Do", "Always with safety"]
@@ -314,3 +327,38 @@ def test_the_code_is_a_drawing_with_a_name():
     assert drawn.startswith("<svg")
     assert "<title>Code that opens this sheet</title>" in drawn
     assert BytesIO(drawn.encode()).read(4) == b"<svg"
+
+
+def drawn_sheet(ben):
+    session = session_for(ben)
+    add_line(session)
+    return handed_out(session)
+
+
+@pytest.mark.parametrize("layout", pdf.LAYOUTS)
+def test_an_exercises_start_and_end_stand_on_both_layouts_in_black(ben, layout):
+    html = pdf.html_for(drawn_sheet(ben), layout)
+
+    assert html.count("exercise-figure") == 1
+    assert "<title>Barbell back squat: start and end</title>" in html
+    assert "var(" not in html[html.index("exercise-figure") :]
+
+
+@pytest.mark.parametrize("layout", pdf.LAYOUTS)
+def test_a_sheet_of_before_there_were_drawings_still_prints(ben, layout):
+    version = drawn_sheet(ben)
+    exercise = version.document["lines"][0]["exercise"]
+    assert exercise.pop("figure") == "barbell-back-squat"
+
+    assert "exercise-figure" not in pdf.html_for(version, layout)
+
+
+def test_cues_come_before_a_drawing_where_a_page_is_full(ben):
+    session = session_for(ben)
+    long = [f"{step} And again, slowly, until it is all as it should be, in every part of it." for step in SET_UP]
+    row = add_line(session, sets=7)
+    row.exercise.texts.update(set_up=long, execution=long, cautions=" ".join(long))
+    html = pdf.html_for(handed_out(session), "phone")
+
+    assert "exercise-figure" not in html
+    assert "<ol" in html

@@ -377,3 +377,21 @@ def test_the_coachs_own_photo_and_clip_stand_by_the_words(as_ben, ben, sheet):
     assert as_ben.get(address).content == bytes(shown.image)
     for other in (taken_down, elsewhere):
         assert as_ben.get(reverse("sheet-photo", args=[sheet.public_id, 1, other.public_id])).status_code == 404
+
+
+def test_the_start_and_end_of_the_exercise_in_hand_are_drawn_also_of_a_stand_in(as_ben, sheet):
+    html = page(as_ben, sheet)
+    assert html.count("exercise-figure") == 1
+
+    document = sheet.document
+    own = document["lines"][0]["exercise"]
+    other = str(ExerciseFactory(practice=sheet.session.block.client.practice).public_id)
+    document["lines"][0]["swaps"] = [{"exercise": {**own, "id": other, "figure": "push-up"}}]
+    SheetVersion.objects.filter(pk=sheet.pk).update(document=document)
+    swapped = as_ben.get(reverse("sheet-line", args=[sheet.public_id, 1]), {"swap": other}).content.decode()
+    assert swapped.count("exercise-figure") == 1
+    assert swapped[swapped.index("exercise-figure") :][:200] != html[html.index("exercise-figure") :][:200]
+
+    del document["lines"][0]["exercise"]["figure"]
+    SheetVersion.objects.filter(pk=sheet.pk).update(document=document)
+    assert "exercise-figure" not in page(as_ben, sheet)

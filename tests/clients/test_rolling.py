@@ -2,6 +2,7 @@
 
 import html
 import re
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -10,15 +11,19 @@ from django.urls import reverse
 from clients import cycles
 from clients.board.state import state_of
 from clients.clock import today_for
-from clients.models import Client
+from clients.models import Client, Proposal
 from clients.reads.composing import draft_inputs, picks_of
+from clients.reads.desk import desk_of
 from clients.services import blocks, drafts
 from clients.services.calendar import gaps_of
+from clients.services.proposing import refresh
 from clients.services.sheets import issue_week
 from clients.sheets import printed, wording
-from programs.models import OutlineSlot
+from programs.engine.compose.measures import judged, range_quarters
+from programs.models import Outline, OutlineSlot
+from programs.services.outlines import copy_outline
 from tests.clients.weeks import draft_for, small_week
-from tests.factories import MONDAY, HealthAnswersFactory, OutlineFactory
+from tests.factories import MONDAY, HealthAnswersFactory, LoggedSetFactory, OutlineFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -90,6 +95,14 @@ def test_sixteen_sets_in_eight_days_are_fourteen_a_week(ana, draft):
     assert state_of(draft).audit.dose["upper_back"].dose.direct == pytest.approx(14)
 
 
+@pytest.mark.parametrize("cycle_days", [5, 6, 8, 9, 10, 11])
+def test_what_composing_aims_for_is_in_range_when_told_for_seven_days(draft, cycle_days):
+    request = replace(draft_inputs(draft).request, cycle_days=float(cycle_days))
+    for group, (low, high) in range_quarters(request).items():
+        for quarters in (low, high):
+            assert judged(request, group, quarters / 4 * 7 / cycle_days).verdict == "in_range", group
+
+
 def test_minutes_of_a_session_do_not_depend_on_the_cycle(ana, ben, draft, week):
     minutes = [entry.minutes for entry in state_of(draft).audit.minutes]
     sets = {(pick.slot, pick.occurrence): pick.sets for pick in picks_of(draft.document)}
@@ -129,7 +142,7 @@ def test_composing_again_keeps_the_cycle_that_the_draft_was_started_with(ana, dr
 def test_the_board_names_days_of_the_cycle_and_says_what_the_dose_is_for(as_ana, draft):
     page = as_ana.get(reverse("draft", args=[draft.public_id]))
     shown = text(page)
-    for words in ("The cycle, 8 days", "Day 1", "Day 7", "per 7 days, the cycle has 8", "4 in 8 days"):
+    for words in ("The cycle, 8 days", "Day 1", "Day 7", "per 7 days; the cycle has 8", "4 in 8 days"):
         assert words in shown, words
     assert "Ben Quay (Monday, Thursday) are not kept" in shown
     assert "It asks for 3.5 sessions a week where Ben Quay has 2 days." in shown
@@ -328,3 +341,58 @@ def test_a_technique_note_is_read_on_the_phone_and_by_the_coach(as_ana, as_ben, 
     assert "Technique" not in text(as_ben.get(reverse("sheet-line", args=[version.public_id, 2])))
     coach = text(as_ana.get(reverse("session", args=[block.sessions.first().public_id])))
     assert "Pause on the chest." in coach
+
+
+def test_a_copied_template_keeps_its_cycle_and_its_notes(ana, week):
+    OutlineSlot.objects.filter(day__outline=week.outline, key="press").update(technique="Pause on the chest.")
+    copied, _entry = copy_outline(Outline.objects.with_week().get(pk=week.outline.pk), ana)
+    assert (copied.cycle_days, copied.offsets) == (8, [0, 2, 4, 6])
+    assert OutlineSlot.objects.get(day__outline=copied, key="press").technique == "Pause on the chest."
+
+
+# Progress
+
+
+def test_a_fortnight_that_the_cycle_plans_takes_nothing_off_the_load(ana, ben):
+    ben.experience = "intermediate"
+    ben.save()
+    week = rolling_week(ben, 14, order=("full",), offsets=(0,))
+    draft, _week = draft_for(ben, ana, week, weeks=6, deload_weeks=[])
+    block = blocks.assign_block(draft, 1, ana)
+    first, second, _third = block.sessions.order_by("cycle")
+    line = first.prescriptions.get(slot_key="press")
+    for number in (1, 2, 3):
+        LoggedSetFactory(
+            client=ben,
+            exercise=line.exercise,
+            slot_key="press",
+            occurrence=0,
+            place=block.place,
+            order=number,
+            performed_on=first.planned_on,
+        )
+    first.state, first.trained_on = first.State.TRAINED, first.planned_on
+    first.save()
+    refresh(ben)
+    proposal = Proposal.objects.waiting().get(session=second, slot_key="press")
+    codes = [reason["code"] for reason in proposal.reasons]
+    assert "sets_used" in codes and "absence" not in codes, codes
+    assert proposal.kind != "return"
+
+
+def test_who_waits_as_planned_is_not_away(ana, ben):
+    today = today_for(ben)
+    week = rolling_week(ben, 14, order=("full",), offsets=(0,))
+    draft, _week = draft_for(ben, ana, week, starts_on=today - timedelta(days=13), deload_weeks=[])
+    block = blocks.assign_block(draft, 1, ana)
+    first = block.sessions.get(cycle=1)
+    first.state, first.trained_on = first.State.TRAINED, first.planned_on
+    first.save()
+
+    def told():
+        return [matter.because.code for matter in desk_of(ana).matters]
+
+    assert "away_for_long" not in told()
+    block.cycle_days = 7
+    block.save()
+    assert "away_for_long" in told()

@@ -8,6 +8,7 @@ import pytest
 from django.urls import reverse
 
 from programs import finding
+from programs.engine.vocabulary import GROUPS
 from programs.finding import lacking
 from programs.models import Exercise, ExerciseText
 from tests.factories import BarbellFactory, ExerciseFactory, PlaceFactory, StationFactory
@@ -80,6 +81,63 @@ def test_filters_leave_what_fits(as_ana, curl, hinge, asked, found):
 
 def test_a_region_shows_the_greatest_share_first(as_ana, curl, hinge):
     assert find(as_ana, region="hams") == ["Seated leg curl", "Romanian deadlift"]
+
+
+def test_a_group_shows_its_greatest_share_first_and_may_be_narrowed_to_a_region(as_ana, ana, curl, hinge):
+    ExerciseFactory(practice=ana.practice, name="Calf raise", regions={"soleus": 4, "gastroc": 2}, joints={})
+    assert find(as_ana, group="calves") == ["Calf raise", "Seated leg curl"]
+    assert find(as_ana, group="calves", region="hams") == ["Seated leg curl"]
+    assert find(as_ana, group="hamstrings", region="glute_max") == ["Romanian deadlift"]
+    assert find(as_ana, group="neck") == []
+
+
+def test_words_rank_before_shares_and_shares_before_names(as_ana, ana, curl, hinge):
+    ExerciseFactory(practice=ana.practice, name="Hamstring walk", regions={"hams": 1}, joints={})
+    assert find(as_ana, q="hamstring") == ["Hamstring walk", "Seated leg curl", "Romanian deadlift"]
+    assert find(as_ana, q="hams", region="hams") == ["Hamstring walk", "Seated leg curl", "Romanian deadlift"]
+
+
+def test_a_forgiven_mistake_is_told(as_ana, curl, hinge):
+    text = " ".join(as_ana.get(reverse("library"), {"q": "deadlfit"}).text.split())
+    assert "Nothing is spelled “deadlfit”; showing “deadlift”." in text
+    assert "Nothing is spelled" not in as_ana.get(reverse("library"), {"q": "deadlift"}).text
+    text = as_ana.get(reverse("library"), {"q": "<b>deadlfit"}).text
+    assert "<b>deadlfit" not in text
+
+
+def test_mistakes_are_not_forgiven_where_only_a_filter_is_in_the_way(as_ana, curl, hinge):
+    ExerciseFactory(practice=hinge.practice, name="Curls", pattern="elbow_flexion", joints={})
+    assert find(as_ana, q="curl", pattern="hinge") == []
+
+
+def test_the_body_is_a_filter_with_the_groups_in_words(as_ana, curl):
+    text = as_ana.get(reverse("library"), {"group": "hamstrings"}).text
+    ids = dict(re.findall(r'<input type="radio" name="group" value="(\w*)"[^>]* id="(\w+)"', text))
+    assert set(ids) == {"", *GROUPS}
+    for group in GROUPS:
+        assert len(re.findall(rf'<label class="body-part part-{group}"\s+for="{ids[group]}"', text)) == 1
+        assert len(re.findall(rf'for="{ids[group]}"', text)) == 3  # shapes, boxes, words
+    assert re.findall(r'name="group" value="(\w*)"[^>]* checked', text) == ["hamstrings"]
+
+
+def test_the_chosen_filters_stand_in_words_on_the_fold(as_ana, ana, curl):
+    place = PlaceFactory(practice=ana.practice, name="Net Loft")
+    asked = {
+        "group": "chest",
+        "region": "hams",
+        "place": str(place.public_id),
+        "spare": ["elbow", "grip"],
+        "hidden": "on",
+    }
+    assert as_ana.get(reverse("library"), asked).context["filters_on"] == [
+        "Chest",
+        "hamstrings",
+        "Net Loft",
+        "spare elbow",
+        "spare grip",
+        "Hidden ones too",
+    ]
+    assert "none chosen" in as_ana.get(reverse("library"), {"q": "curl"}).text
 
 
 def test_a_place_leaves_what_can_be_done_there(as_ana, ana, curl, hinge):

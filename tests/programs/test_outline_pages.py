@@ -84,6 +84,14 @@ def test_a_template_shows_its_slots_by_occurrence(as_ana, outline):
     assert "It comes first." in text and "2:30" in text
 
 
+def test_a_slot_says_what_it_is_for_and_how_it_is_done(as_ana, outline):
+    slot = outline.days.get().slots.get()
+    slot.also_regions, slot.tempo, slot.technique = ["pec_clav"], "3010", "Pause on the chest."
+    slot.save()
+    text = as_ana.get(reverse("template", args=[outline.public_id])).text
+    assert "for mid chest or upper chest" in text and "3010" in text and "Pause on the chest." in text
+
+
 def test_the_preview_counts_first_choices_at_the_middle_of_their_sets(ana, outline):
     row = Outline.objects.with_preview().get(pk=outline.pk)
     chest = {found.experience: found.audit.dose["chest"] for found in previews(row)}
@@ -94,6 +102,16 @@ def test_the_preview_counts_first_choices_at_the_middle_of_their_sets(ana, outli
     }
     assert chest["advanced"].judged.verdict == "under"
     assert all(found.dose.sessions == 2 for found in chest.values())
+
+
+def test_it_is_composed_on_request(as_ana, ana, outline):
+    OutlineSlotFactory(day=outline.days.get(), key="bare", title="Lats, any", region="lat")
+    ExerciseFactory(practice=ana.practice, name="Row", pattern="horizontal_pull", regions={"lat": 4})
+    address = reverse("template", args=[outline.public_id])
+    first, composed = (as_ana.get(address, query).text for query in ({}, {"composed": "1"}))
+    assert "names no candidates" in first and "Lats, novice: 0 sets" in first
+    assert "names no candidates" not in composed and "Lats, novice: 0 sets" not in composed
+    assert "Composed for a client without limits" in composed
 
 
 def test_more_sets_take_more_minutes(ana, outline):
@@ -129,8 +147,8 @@ def test_the_page_shows_the_previews_own_figures(as_ana, ana):
 def test_the_list_costs_the_same_however_long(as_ana, ana, rows, django_assert_num_queries):
     for _ in range(rows):
         OutlineSlotFactory(day=OutlineDayFactory(outline=OutlineFactory(practice=ana.practice)))
-    # http session, coach, templates, days, slots, places, candidates, blocks, drafts
-    with django_assert_num_queries(9):
+    # http session, coach, templates, days, slots, places, candidates, versions, blocks, drafts
+    with django_assert_num_queries(10):
         response = as_ana.get(reverse("templates"))
     assert response.text.count('<th scope="row">') == rows
 

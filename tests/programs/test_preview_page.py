@@ -1,5 +1,7 @@
 """What a template comes to, in words and drawings."""
 
+import re
+
 import pytest
 from django.template.loader import render_to_string
 
@@ -50,6 +52,12 @@ def test_warnings_are_sentences_with_numbers_for_whom_it_serves(slot):
     assert any("a novice" in caution.text for caution in preview.others)
 
 
+def test_one_line_says_how_it_stands(slot):
+    preview = shown(slot)
+    assert preview.line == f"intermediate: {preview.levels[1].line}; {len(preview.cautions)} to look at"
+    assert "under" in preview.line
+
+
 def test_a_template_that_serves_nobody_yet_is_shown_for_everybody(slot):
     preview = shown(slot, serves=[])
     assert all(level.served for level in preview.levels) and not preview.others
@@ -89,6 +97,15 @@ def test_recovery_is_told_on_the_usual_days_or_the_cycles_own(slot):
     cycle = shown(slot, cycle_days=5, offsets=[0, 1])
     assert "1 and 2 of 5" in cycle.days_words and "23 h" in cycle.least_gap and "day 1" in cycle.week
     assert any("23 h for chest; 48 are wanted" in caution.text for caution in cycle.cautions)
+
+
+@pytest.mark.parametrize("name", ["Full", "Front: press and squat", "A day type with as long a name as there is"])
+def test_names_of_day_types_are_never_cut(slot, name):
+    slot.day.name = name[:40]
+    slot.day.save()
+    week = shown(slot).week
+    drawn = re.findall(r"<text[^>]*>([^<]+)</text>", week)
+    assert name[:40] in drawn or f"{name[:40]} A" in drawn
 
 
 def test_without_days_or_sessions_it_still_stands(slot):

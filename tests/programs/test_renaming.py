@@ -64,6 +64,18 @@ def test_the_old_name_can_be_given_up(as_ana, hinge):
     assert (hinge.name, hinge.aliases) == ("Hip hinge", ["RDL"])
 
 
+@pytest.mark.parametrize("name", ["Kreuzheben, rumänisch", ""])
+def test_a_name_in_another_language_is_kept_too(as_ana, hinge, name):
+    ExerciseText.objects.create(exercise=hinge, language="de", name="Hüftbeuge")
+    address = reverse("exercise-edit", args=[hinge.public_id]) + "?language=de"
+    as_ana.post(address, posted_of(as_ana.get(address)) | {"words-name": name, "words-reason": "Für die Hüfte."})
+    hinge.refresh_from_db()
+    assert hinge.texts.get().name == name and hinge.aliases == ["RDL", "Hüftbeuge"]
+    as_ana.post(address, without(posted_of(as_ana.get(address)), "keep_name") | {"words-name": "Beugen"})
+    hinge.refresh_from_db()
+    assert hinge.texts.get().name == "Beugen" and hinge.aliases == ["RDL", "Hüftbeuge"]
+
+
 @pytest.mark.parametrize("name", ["Romanian Deadlift", "romanian-deadlift"])
 def test_the_same_name_written_otherwise_is_not_kept_twice(as_ana, hinge, name):
     edit(as_ana, hinge, name=name)

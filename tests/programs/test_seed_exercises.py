@@ -249,6 +249,14 @@ def test_every_drawing_named_is_on_file_and_every_one_on_file_is_of_an_exercise_
     assert [entry["key"] for entry in ENTRIES if entry["key"] in named and entry["figure"] != entry["key"]] == []
 
 
+def test_most_exercises_have_a_drawing_and_those_that_no_drawing_would_be_true_to_have_none():
+    without = {entry["key"] for entry in ENTRIES if not entry["figure"]}
+
+    assert len(ENTRIES) - len(without) >= 150
+    # Turning about a limb's own axis, movement along the line of sight, and travel too small to be seen.
+    assert without > {"cable-external-rotation", "machine-chest-fly", "side-plank", "dumbbell-shrug", "wrist-curl"}
+
+
 def test_a_shared_drawing_shows_the_same_limbs_and_pattern():
     by_key = {entry["key"]: entry for entry in ENTRIES}
 

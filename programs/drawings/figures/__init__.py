@@ -4,6 +4,6 @@ A picture shows a phase, not a technique: depth, path and shape of the back are 
 """
 
 from programs.drawings.figures.drawing import extent, figure
-from programs.drawings.figures.entries import keys
+from programs.drawings.figures.entries import keys, pictures
 
-__all__ = ["extent", "figure", "keys"]
+__all__ = ["extent", "figure", "keys", "pictures"]

@@ -71,6 +71,11 @@ def entry(key: str) -> Entry:
     return read(_written()[key])
 
 
+def pictures(key: str) -> int:
+    """How many pictures a drawing has: two, or one of a position that is only held. Raises KeyError."""
+    return len(entry(key).pictures)
+
+
 def read(written: Mapping[str, Any]) -> Entry:
     """An entry from its written form."""
     view = written.get("view", "side")

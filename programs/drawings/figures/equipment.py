@@ -109,7 +109,7 @@ def _dumbbell(points: list[Point], numbers: list[float]) -> list[Piece]:
 
 def _dumbbell_end(points: list[Point], numbers: list[float]) -> list[Piece]:
     """From its end: the handle points at the viewer."""
-    return [Part((disc(points[0], 2.9),), "dark", front=True)]
+    return [Part((disc(points[0], 3.4),), "dark", front=True), Part((disc(points[0], 1.2),), "open", front=True)]
 
 
 def _kettlebell(points: list[Point], numbers: list[float]) -> list[Piece]:
@@ -189,19 +189,25 @@ def _trap_bar(points: list[Point], numbers: list[float]) -> list[Piece]:
 
 
 def _bag(points: list[Point], numbers: list[float]) -> list[Piece]:
-    """A sandbag around a point: half width and half height."""
+    """A sandbag around a point: half width and half height; the arms go round it."""
     (x, y), (w, h) = points[0], numbers
-    shape = rounded(
-        [
-            (x - w, y),
-            (x - w * 0.75, y + h),
-            (x + w * 0.75, y + h),
-            (x + w, y),
-            (x + w * 0.75, y - h),
-            (x - w * 0.75, y - h),
-        ]
+    corners = [(-1.0, 0.0), (-0.75, 1.0), (0.75, 1.0), (1.0, 0.0), (0.75, -1.0), (-0.75, -1.0)]
+    return [Part((rounded([(x + w * across, y + h * up) for across, up in corners]),), "shade")]
+
+
+def _angled_bar(points: list[Point], numbers: list[float]) -> list[Piece]:
+    """A bar in the plane of the picture from the hand to its pivot on the floor, its discs seen edge-on."""
+    hand, pivot = points
+    angle = math.degrees(math.atan2(pivot[1] - hand[1], pivot[0] - hand[0]))
+    discs = tuple(
+        bar(along(along(hand, angle, at), angle + 90, -8), along(along(hand, angle, at), angle + 90, 8), 2.2)
+        for at in (5.0, 7.8)
     )
-    return [Part((shape,), "shade", front=True)]
+    return [
+        Stroke((along(hand, angle, -2.5), pivot), 1.5, front=True),
+        Part(discs, "shade", front=True),
+        Part((disc(pivot, 1.7),), "open"),
+    ]
 
 
 def _sled(points: list[Point], numbers: list[float]) -> list[Piece]:
@@ -241,6 +247,7 @@ KINDS: dict[str, Maker] = {
     "band": _band,
     "trap_bar": _trap_bar,
     "bag": _bag,
+    "angled_bar": _angled_bar,
     "sled": _sled,
 }
 

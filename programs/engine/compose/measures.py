@@ -3,6 +3,7 @@
 The figures are those of ``dose`` and ``minutes``; here they are brought into the form that a search can add up.
 """
 
+import math
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import Final
@@ -17,6 +18,7 @@ from programs.engine.vocabulary import AUDITED_GROUPS
 
 WEEK_DAYS: Final = 7
 QUARTERS: Final = 4
+ROUNDING: Final = 1e-9  # what a sum of floats may be off by
 # Load entries that are ramped up to; bodyweight, bands and help taken off start where they are.
 RAMPED: Final = frozenset(("total", "per_hand", "stack"))
 
@@ -42,15 +44,23 @@ def weekly_range(request: WeekRequest, group: str) -> Range | None:
 
 
 def range_quarters(request: WeekRequest) -> dict[str, tuple[int, int]]:
-    """Lowest and highest quarter sets a cycle, by group, in the order of the groups."""
+    """Lowest and highest quarter sets a cycle, by group, in the order of the groups.
+
+    Rounded inwards, so that what keeps to them is in range when it is brought to seven days again.
+    """
     a_cycle = QUARTERS * request.cycle_days / WEEK_DAYS
     listed = AUDITED_GROUPS if request.ranges is None else sorted(request.ranges)
     found = {group: weekly_range(request, group) for group in listed}
     return {
-        group: (round(applies.low * a_cycle), round(applies.high * a_cycle))
+        group: _inwards(applies.low * a_cycle, applies.high * a_cycle)
         for group, applies in found.items()
         if applies is not None
     }
+
+
+def _inwards(low: float, high: float) -> tuple[int, int]:
+    inner = math.ceil(low - ROUNDING), math.floor(high + ROUNDING)
+    return inner if inner[0] <= inner[1] else (round(low), round(high))
 
 
 def session_ceiling(request: WeekRequest, group: str) -> float | None:

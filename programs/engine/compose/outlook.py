@@ -2,7 +2,8 @@
 
 Every slot gets the first of its candidates that may be used there and the middle of its sets; nothing is searched.
 So a change to one slot shows as that change and nothing else. Composing may take another candidate or set count
-where that serves the dose: the least and most sets that the slots allow say how far it can go.
+where that serves the dose: the least and most sets that the slots allow say how far it can go. On request the week is
+composed instead, which is truer and takes far longer.
 """
 
 from collections.abc import Mapping, Sequence
@@ -18,8 +19,9 @@ from programs.engine.calendar import (
     recovery_gaps,
     usual_offsets,
 )
+from programs.engine.compose import compose
 from programs.engine.compose.audit import assess
-from programs.engine.compose.candidates import reasons_against, reasons_for_slot
+from programs.engine.compose.candidates import places_of, reasons_against, reasons_for_slot
 from programs.engine.compose.measures import work_of
 from programs.engine.compose.recovering import session_loads
 from programs.engine.compose.request import Audit, DayType, Slot, WeekRequest
@@ -64,11 +66,13 @@ def outlook(
     order: Sequence[str],
     cycle_days: int = WEEK_DAYS,
     offsets: Sequence[int] = (),
+    *,
+    composed: bool = False,
 ) -> Outlook:
     """The week for one experience in a gym that has everything.
 
-    ``library`` holds the candidates that are shown; ``order`` the day types as they come round in ``cycle_days``
-    days, on ``offsets`` where these fit the cycle.
+    ``library`` holds the candidates that are shown, or with ``composed`` all that may be chosen from; ``order`` the
+    day types as they come round in ``cycle_days`` days, on ``offsets`` where these fit the cycle.
     """
     request = WeekRequest(
         day_types=tuple(day_types),
@@ -78,7 +82,7 @@ def outlook(
         skill_allowed=SKILL_WITH_COACH[experience],
         cycle_days=float(cycle_days),
     )
-    picks = first_picks(request)
+    picks = compose(request).picks if composed else first_picks(request)
     audited = assess(request, picks)
     least, most = _bounds(request, picks)
     loads = session_loads(request, picks, order, audited)
@@ -89,7 +93,7 @@ def outlook(
         cycle_days * DAY_HOURS,
     )
     warnings = (
-        *_uncounted(request, picks),
+        *(_unfilled(request, picks) if composed else _uncounted(request, picks)),
         *_dose(audited, experience, least, most),
         *_recovery(gaps, experience),
         *_long(audited, experience),
@@ -157,6 +161,16 @@ def _uncounted(request: WeekRequest, picks: Sequence[Pick]) -> list[Because]:
             else:
                 found.append(Because("outline.no_candidates", {"day": day.key, "slot": slot.key}))
     return found
+
+
+def _unfilled(request: WeekRequest, picks: Sequence[Pick]) -> list[Because]:
+    """Places that composing left empty."""
+    filled = {(pick.slot, pick.occurrence) for pick in picks}
+    return [
+        Because("outline.not_filled", {"day": day.key, "occurrence": occurrence, "slot": slot.key})
+        for day, slot, occurrence in places_of(request)
+        if (slot.key, occurrence) not in filled
+    ]
 
 
 def _dose(audited: Audit, experience: str, least: Mapping[str, float], most: Mapping[str, float]) -> list[Because]:

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 from typing import Final
 
+from programs.engine.calendar import WEEK_DAYS
 from programs.engine.cautions.groups import EffortFloor
 from programs.engine.cautions.pain import (
     ACTIONS,
@@ -69,6 +70,7 @@ def next_prescription(
     floor: EffortFloor | None = None,
     caps: Caps | None = None,
     levers: Sequence[str] = LEVERS,
+    every_days: int = WEEK_DAYS,
 ) -> NextStep:
     """What to do next time, and why.
 
@@ -77,6 +79,8 @@ def next_prescription(
     ``rep_range`` is the slot's own range where the current one may have outgrown it, and the range of
     seconds or metres where those are counted. ``pain`` is the action in force (cautions.pain_action);
     ``return_to`` the load worked with before pain. ``estimate`` carries a maximum over to a new exercise.
+    ``every_days`` is how often the slot comes round as planned: a fortnight between two sessions is an absence in
+    a weekly plan, and none in a cycle of fourteen days.
     All loads in one unit, that of ``rack``. ValueError for words that are no policy, role, experience,
     load entry or action.
 
@@ -117,6 +121,7 @@ def next_prescription(
         estimate=estimate,
         return_to=return_to,
         new_client=new_client,
+        every_days=every_days,
     )
     return _bounded(case, _decide(case, pain, deload))
 
@@ -131,7 +136,7 @@ def _decide(case: Situation, pain: str, deload: bool) -> NextStep:
         return _frozen(case)
     if pain == "return":
         return _after_pain(case)
-    row = steps.absence(case.days_off or 0, case.age)
+    row = steps.absence(case.away(case.days_off or 0), case.age)
     if row.days >= steps.ABSENCE_FROM_DAYS:
         return _after_absence(case, row)
     if deload:
@@ -291,7 +296,7 @@ def _to_regain(case: Situation) -> tuple[float | None, date | None, steps.Absenc
     if case.return_to is not None:
         return case.return_to, None, None
     for before, after in reversed(list(pairwise(case.sessions))):
-        row = steps.absence((after.day - before.day).days, case.age)
+        row = steps.absence(case.away((after.day - before.day).days), case.age)
         if row.days < steps.ABSENCE_FROM_DAYS:
             continue
         if row.days >= steps.FIND_AGAIN_FROM_DAYS or case.on > after.day + 2 * timedelta(weeks=row.weeks):

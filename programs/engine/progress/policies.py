@@ -171,7 +171,8 @@ def _expected_reps(case: Situation, change: float) -> int:
 def _paused(case: Situation) -> bool:
     """True after a pause that is not yet an absence, but longer than this exercise usually has."""
     days = case.days_off or 0
-    usual = usual_gap(case.sessions)
+    planned = case.every_days if case.every_days >= NO_RISE_FROM_DAYS else None
+    usual = usual_gap(case.sessions) or planned
     return days >= NO_RISE_FROM_DAYS and (usual is None or days > usual + LATER_THAN_USUAL_DAYS)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
+from programs.engine.calendar import WEEK_DAYS
 from programs.engine.cautions.groups import EffortFloor
 from programs.engine.progress.history import Session, Target, best_estimate
 from programs.engine.progress.steps import reload
@@ -45,6 +46,7 @@ class Situation:
     estimate: MappedEstimate | None = None
     return_to: float | None = None
     new_client: bool = False
+    every_days: int = WEEK_DAYS
 
     @property
     def trained(self) -> tuple[Session, ...]:
@@ -62,6 +64,10 @@ class Situation:
     @property
     def days_off(self) -> int | None:
         return (self.on - self.sessions[-1].day).days if self.sessions else None
+
+    def away(self, days: int) -> int:
+        """Days without the exercise as the table of absences counts them: from a week on, what was planned is none."""
+        return days - max(0, self.every_days - WEEK_DAYS)
 
     def best(self) -> float | None:
         return best_estimate(self.trained, self.lever, self.k)

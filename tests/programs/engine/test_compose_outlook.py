@@ -2,6 +2,7 @@
 
 import pytest
 
+from programs.engine.compose import assess, compose
 from programs.engine.compose.outlook import LONG_SESSION_MINUTES, first_picks, outlook
 from programs.engine.dose import target_range
 from programs.engine.vocabulary import AUDITED_GROUPS
@@ -149,3 +150,20 @@ def test_the_same_template_gives_the_same_picks_whatever_the_order_of_the_librar
     found = outlook(upper_lower(), GYM, "intermediate", WEEK)
     turned = outlook(upper_lower(), dict(reversed(GYM.items())), "intermediate", WEEK)
     assert found.picks == turned.picks == first_picks(found.request) and found.warnings == turned.warnings
+
+
+def test_composed_it_is_the_week_that_composing_gives():
+    found = outlook(upper_lower(), GYM, "intermediate", WEEK, composed=True)
+    assert found.picks == compose(found.request).picks
+    assert found.audit == assess(found.request, found.picks) and not told(found, "outline.not_filled")
+
+
+def test_composed_it_tells_what_stays_empty():
+    found = of(slot("neck", "neck"), press("bell-press"), composed=True)
+    assert told(found, "outline.not_filled") == [{"day": "day", "occurrence": 0, "slot": "neck"}]
+    assert not told(found, "outline.no_candidates")
+
+
+def test_composed_it_fills_slots_that_name_no_candidates():
+    [pick] = of(slot("press", "pec_stern", "main"), composed=True).picks
+    assert pick.exercise in GYM

@@ -372,6 +372,27 @@ def test_after_a_deload_the_last_good_load_returns_unraised():
     assert after.new.load == 62.5
 
 
+def test_what_a_long_cycle_plans_is_no_absence():
+    fortnights = [did(days, [8, 8, 8], 60.0) for days in (28, 14)]
+    assert step(fortnights, asked(3, 8, 10)).change == "return"
+    kept = step(fortnights, asked(3, 8, 10), every_days=14)
+    assert "absence" not in codes(kept) and kept.change not in ("return", "returning")
+    missed_one = [did(days, [8, 8, 8], 60.0) for days in (42, 28)]
+    assert step(missed_one, asked(3, 8, 10), every_days=14).change == "return"
+
+
+def test_a_cycle_of_eight_days_is_no_pause_either():
+    done = [did(8, [10, 10, 10], 60.0, 2.0)]
+    assert step(done, asked(3, 8, 10), every_days=8).change == "load_up"
+    assert step(done, asked(3, 8, 10)).change != "load_up"
+
+
+@pytest.mark.parametrize("every_days", [2, 3, 5, 7])
+def test_a_short_cycle_makes_no_absence_sooner(every_days):
+    assert step([did(10, [8, 8, 8], 60.0)], asked(3, 8, 10), every_days=every_days).change != "return"
+    assert step([did(11, [8, 8, 8], 60.0)], asked(3, 8, 10), every_days=every_days).change == "return"
+
+
 def test_a_deload_in_between_is_no_absence():
     history = [did(19, [12] * 3), did(12, [8, 8], 54, 4, deload=True), did(5, [12] * 3)]
     assert step(history, asked(3, 8, 12)).change == "load_up"

@@ -72,7 +72,7 @@ def test_the_table_opens_in_spreadsheets():
     head, row = csv.reader(io.StringIO(data.decode("utf-8-sig"), newline=""), delimiter=";")
     cells = dict(zip(head, row, strict=True))
     assert cells["name"] == "'=cmd" and cells["load_step"] == "2,5" and cells["tempo"] == "0-2-0-0"
-    assert cells["regions"] == "lat 1 stretched\ndelt_post ½"
+    assert cells["regions"] == "lat 1 stretched\ndelt_post 1/2"
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])

@@ -1,0 +1,173 @@
+// The template editor: every act is sent with the newest revision and answered with the parts that it touched. Rows are
+// dragged by their number or moved with Alt and the arrows; a digit ranks a candidate; arrows walk between slots.
+// All of it can be done by the buttons, and without script by plain forms.
+
+import { takenUp } from './taken-up.js';
+
+const editor = document.getElementById('editor');
+const TYPED_IN = 'input, select, textarea';
+const NAME = '.slot-name';
+
+editor.classList.add('live');
+
+const openItem = () => editor.querySelector('.slot-item.open');
+const openKey = () => openItem()?.dataset.item ?? '';
+
+// What the whole page knows and a form that was drawn earlier does not.
+document.addEventListener('htmx:configRequest', (event) => {
+  const { parameters, verb } = event.detail;
+  if (!editor.contains(event.detail.elt)) return;
+  if (verb === 'post') {
+    parameters.revision = document.getElementById('status').dataset.revision;
+    parameters.open = openKey();
+    parameters.q = openItem()?.querySelector('input[type="search"]')?.value ?? '';
+  } else if (!('q' in parameters) && openKey()) {
+    parameters.was = openKey();
+  }
+});
+
+// A stale act (409) answers with the page as it stands: it is shown, not taken for a failure.
+document.addEventListener('htmx:beforeSwap', (event) => {
+  if (event.detail.xhr.status === 409) {
+    event.detail.shouldSwap = true;
+    event.detail.isError = false;
+  }
+});
+
+function send(values) {
+  window.htmx.ajax('POST', editor.dataset.change, { source: editor, target: editor, swap: 'none', values });
+}
+
+// Moving: by key and by dragging.
+
+const kindOf = (item) => item.closest('[data-list]').dataset.list;
+const idOf = (item) => item.dataset.item;
+
+function move(item, way) {
+  send({ do: `${kindOf(item)}-${way}:${idOf(item)}` });
+}
+
+function drop(item, list) {
+  const to = [...list.children].filter((one) => one.matches('[data-item]')).indexOf(item);
+  send({ do: `${list.dataset.list}-move:${idOf(item)}`, to, into: list.dataset.into ?? '' });
+}
+
+document.addEventListener('keydown', (event) => {
+  const target = event.target instanceof Element ? event.target : null;
+  if (!target || !editor.contains(target) || event.ctrlKey || event.metaKey || target.matches(TYPED_IN)) return;
+  const item = target.closest('[data-item]');
+  const way = { ArrowUp: 'up', ArrowDown: 'down' }[event.key];
+  if (item && way && event.altKey) {
+    move(item, way);
+  } else if (way && target.matches(NAME)) {
+    const names = [...editor.querySelectorAll(NAME)];
+    names[names.indexOf(target) + (way === 'up' ? -1 : 1)]?.focus();
+  } else if (item && kindOf(item) === 'candidate' && /^[1-9]$/.test(event.key) && !event.altKey) {
+    send({ do: `candidate-move:${idOf(item)}`, to: Number(event.key) - 1 });
+  } else {
+    return;
+  }
+  event.preventDefault();
+});
+
+// Esc closes the opened slot and goes back to its row.
+document.addEventListener('keydown', (event) => {
+  const item = openItem();
+  if (event.key !== 'Escape' || event.defaultPrevented || !item?.contains(event.target)) return;
+  event.preventDefault();
+  const name = item.querySelector(NAME);
+  name.focus();
+  takenUp(name).click();
+});
+
+let dragged = null;
+let home = null;
+
+const sameKind = (list) =>
+  list?.dataset.list === dragged.list && (list === dragged.from || (dragged.list === 'slot' && list !== dragged.from));
+
+editor.addEventListener('dragstart', (event) => {
+  const item = event.target instanceof Element && event.target.matches('.grip') ? event.target.closest('[data-item]') : null;
+  if (!item) return;
+  const from = item.closest('[data-list]');
+  dragged = { item, from, list: from.dataset.list };
+  home = item.nextElementSibling;
+  event.dataTransfer.effectAllowed = 'move';
+  event.dataTransfer.setData('text/plain', idOf(item));
+  event.dataTransfer.setDragImage(item, 12, 12);
+  item.classList.add('dragging');
+});
+
+editor.addEventListener('dragover', (event) => {
+  if (!dragged) return;
+  const list = event.target.closest(`[data-list="${dragged.list}"]`);
+  if (!list || !sameKind(list)) return;
+  event.preventDefault();
+  const over = [...list.children].find((one) => one.matches('[data-item]') && one.contains(event.target));
+  if (over === dragged.item) return;
+  if (!over) {
+    list.append(dragged.item);
+    return;
+  }
+  const box = over.getBoundingClientRect();
+  over[event.clientY < box.top + box.height / 2 ? 'before' : 'after'](dragged.item);
+});
+
+editor.addEventListener('drop', (event) => {
+  if (!dragged) return;
+  event.preventDefault();
+  const { item, from } = dragged;
+  const list = item.closest('[data-list]');
+  dragged.done = true;
+  if (list !== from || item.nextElementSibling !== home) drop(item, list);
+});
+
+editor.addEventListener('dragend', () => {
+  if (!dragged) return;
+  dragged.item.classList.remove('dragging');
+  // Let go where nothing takes it: back to its place.
+  if (!dragged.done) dragged.from.insertBefore(dragged.item, home?.parentElement === dragged.from ? home : null);
+  dragged = null;
+});
+
+// Undo in the toast takes back the newest act, as the button does, without loading the page.
+document.getElementById('toasts').addEventListener('submit', (event) => {
+  const undo = document.getElementById('editor-undo');
+  if (!event.target.matches('form[data-undo]') || undo.disabled) return;
+  event.preventDefault();
+  takenUp(undo.form).requestSubmit(undo);
+});
+
+// After an answer the focus, what was folded open and the places on the page stay; what was just opened comes into sight.
+
+let held = { focus: '', open: '', folds: [] };
+
+document.addEventListener('htmx:beforeSwap', (event) => {
+  if (!editor.contains(event.detail.elt)) return;
+  const active = document.activeElement;
+  held = {
+    focus: editor.contains(active) ? active.id : '',
+    item: active?.closest?.('[data-item]')?.id ?? '',
+    open: openKey(),
+    folds: [...editor.querySelectorAll('details[data-keep][open]')].map((fold) => fold.id),
+  };
+});
+
+document.addEventListener('htmx:afterRequest', (event) => {
+  if (!editor.contains(event.detail.elt)) return;
+  for (const id of held.folds) document.getElementById(id)?.setAttribute('open', '');
+  held.folds = [];
+  const notice = document.getElementById('stale') ?? document.getElementById('lacking');
+  if (notice) {
+    notice.focus();
+    return;
+  }
+  if (openKey() && openKey() !== held.open) openItem().scrollIntoView({ block: 'nearest' });
+  if (document.activeElement !== document.body || !held.focus) return;
+  const back =
+    document.getElementById(held.focus) ??
+    document.getElementById(held.item)?.querySelector('a, button, summary') ??
+    openItem()?.querySelector('input[type="search"]') ??
+    editor.querySelector(NAME);
+  back?.focus({ preventScroll: true });
+});
