@@ -66,6 +66,8 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
     "block.assign": lambda params: _("Assigned a block"),
     "exercise.merge": lambda params: _("Merged %(name)s into %(into)s") % params,
     "exercise.split": lambda params: _("Split %(made)s off %(name)s") % params,
+    "library.import": lambda params: _("Imported exercises: %(new)d new, %(changed)d changed") % params,
+    "templates.import": lambda params: _("Imported templates: %(new)d new, %(changed)d changed") % params,
     "outline.archive": lambda params: _("Archived the template %(name)s") % params,
     "outline.restore": lambda params: _("Restored the template %(name)s") % params,
     "outline.from_block": lambda params: _("Made the template %(name)s from a block") % params,

@@ -39,7 +39,9 @@ FOLLOWS: Mapping[tuple[str, str], Word] = {
     ("implement", REFUSED): gettext_lazy("The numbers of its pin holes would be another machine’s."),
     ("load_entry", MINDED): gettext_lazy("Its sets have no load, and stay without one."),
     ("bodyweight_fraction", MINDED): gettext_lazy("Estimates are reckoned with the share of %(other)s."),
-    ("implement", MINDED): gettext_lazy("Loads of both stand in one line: look whether they compare."),
+    ("implement", MINDED): gettext_lazy(
+        "Loads of both stand in one line, and lines to come keep theirs: look whether they fit."
+    ),
     ("pattern", MINDED): gettext_lazy("Its sets stand under the movement of %(other)s from then on."),
     ("regions", MINDED): gettext_lazy("Its sets count for what %(other)s counts for, past weeks too."),
 }
@@ -246,6 +248,6 @@ def left_lines(one: Exercise, portion: Portion) -> list[str]:
     return [
         *found,
         _("Limits, likes and dislikes hold for both from then on. Favourites stay."),
-        _("Weeks being composed go on with %(one)s.") % {"one": one.name},
+        _("Weeks being composed go on with %(one)s, later ones as their template says.") % {"one": one.name},
         _("No figure of a set changes. Proposals that wait are reckoned again, each from its own history."),
     ]

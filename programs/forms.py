@@ -227,8 +227,9 @@ class ExerciseForm(forms.ModelForm):
 
     def _drawings(self) -> list[tuple[str, Any]]:
         """The drawings under the names that their exercises have in this practice, as they are on file without one."""
-        rows = Exercise.objects.for_practice(self.instance.practice).filter(seed_key__in=figures.keys())
-        names = {key: key.replace("-", " ").capitalize() for key in figures.keys()}
+        drawn = figures.keys()
+        rows = Exercise.objects.for_practice(self.instance.practice).filter(seed_key__in=drawn)
+        names = {key: key.replace("-", " ").capitalize() for key in drawn}
         names |= dict(rows.values_list("seed_key", "name"))
         return any_of(names, _("no drawing"))
 

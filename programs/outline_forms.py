@@ -26,6 +26,7 @@ PRIORITIES = [
     (2, gettext_lazy("usual")),
     (3, gettext_lazy("leave out first")),
 ]
+SLOT_COLUMNS = ("title", "region", "role", "rir", "rest_s", "tempo", "technique", "priority", "reason")
 SPAN = re.compile(r"(\d+)(?:\s*(?:-|–|—|to|…|\.\.)\s*(\d+))?")
 
 
@@ -199,7 +200,7 @@ class SlotForm(forms.ModelForm):
 
     class Meta:
         model = OutlineSlot
-        fields = ("title", "region", "role", "rir", "rest_s", "tempo", "technique", "priority", "reason")
+        fields = SLOT_COLUMNS
         labels = {"title": gettext_lazy("Called"), "region": gettext_lazy("Target region")}
         help_texts = {"technique": gettext_lazy("Such as: pause on the chest.")}
         widgets = {name: forms.Textarea(attrs={"rows": 2}) for name in ("technique", "reason")}
@@ -258,7 +259,7 @@ class SlotForm(forms.ModelForm):
     def values(self) -> dict[str, Any]:
         """The slot's columns as they were typed, once all is valid."""
         data = self.cleaned_data
-        values = {name: data[name] for name in self._meta.fields}
+        values = {name: data[name] for name in SLOT_COLUMNS}
         also = [data[f"also_{number}"] for number in range(self.also_count)]
         patterns = [data[f"pattern_{number}"] for number in range(self.pattern_count)]
         return {

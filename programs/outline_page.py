@@ -40,11 +40,13 @@ class Typed:
 
 @dataclass(frozen=True, slots=True)
 class Looking:
-    """What of the page is open: a slot by its key, what is searched for in it, and a form that was refused."""
+    """What of the page is open: a slot by its key, what is searched for in it, a form that was refused, and the day
+    type that a phone shows."""
 
     slot: str = ""
     words: str = ""
     typed: Typed | None = None
+    shown: str = ""
 
     def form(self, act: str, row: str, usual: Any) -> Any:
         """The form as it was typed, where it is the one that was refused; else ``usual()``."""
@@ -137,6 +139,7 @@ class DayView:
     slot_form: Any
     line_form: Any
     refused: Collection[str]  # acts of forms that stand folded, to be shown open
+    shown: bool  # on a phone, where one day type stands at a time
     first: bool
     last: bool
 
@@ -165,7 +168,8 @@ class EditorPage:
 def page_of(outline: Outline, looking: Looking, **more: Any) -> EditorPage:
     """The page of a working copy that comes from ``with_preview()``. Three queries where a slot is open, else none."""
     days = list(outline.days.all())
-    bands = [_day(outline, days, number, looking) for number in range(len(days))]
+    shown = _shown(days, looking)
+    bands = [_day(outline, days, number, looking, shown) for number in range(len(days))]
     return EditorPage(
         outline=outline,
         cells=_cells(outline),
@@ -204,6 +208,14 @@ def line_form(data: Any, line: OutlineLine) -> LineForm:
     return LineForm(data, instance=line, auto_id=f"line-{line.pk}-%s")
 
 
+def _shown(days: Sequence[OutlineDay], looking: Looking) -> str:
+    """The key of the day type that a phone shows: the one asked for, that of the open slot, or the first."""
+    of_slot = (day.key for day in days if any(slot.key == looking.slot for slot in day.slots.all()))
+    if any(day.key == looking.shown for day in days):
+        return looking.shown
+    return next(of_slot, days[0].key if days else "")
+
+
 def _cells(outline: Outline) -> list[dict[str, Any]]:
     serves = [str(labels.EXPERIENCES[name]) for name in EXPERIENCES if name in outline.serves]
     sessions = _("%(n)d a week") if outline.cycle_days == WEEK_DAYS else _("%(n)d in %(days)d days")
@@ -229,7 +241,7 @@ def _sessions(outline: Outline, days: Sequence[OutlineDay]) -> list[SessionView]
     return shown
 
 
-def _day(outline: Outline, days: Sequence[OutlineDay], number: int, looking: Looking) -> DayView:
+def _day(outline: Outline, days: Sequence[OutlineDay], number: int, looking: Looking, shown: str) -> DayView:
     day = days[number]
     key, times = day.key, list(outline.order).count(day.key)
     slots = list(day.slots.all())
@@ -249,6 +261,7 @@ def _day(outline: Outline, days: Sequence[OutlineDay], number: int, looking: Loo
         slot_form=looking.form("slot-add", key, lambda: SlotAddForm(auto_id=f"add-{key}-%s")),
         line_form=looking.form("line-add", key, lambda: LineForm(auto_id=f"line-add-{key}-%s")),
         refused=[act for act in acts if looking.refused(act, key)],
+        shown=key == shown,
         first=number == 0,
         last=number == len(days) - 1,
     )

@@ -36,6 +36,15 @@ UNSUPPORTED = "PUT"
 ROUTES = sorted({(route, view.access) for route, view in patterns()})
 
 
+def upload_of(coach, exercise):
+    """A table with one row that differs, one that is new and one that can't be used."""
+    head = "id,name,pattern,role,implement,load_entry,rep_unit,rep_low,rep_high,rest_s,regions"
+    rest = "horizontal_push,main,dumbbell,per_hand,reps,6,12,95,pec_stern 1"
+    rows = [f"{exercise.key},{exercise.name},{rest}", f",Quay press,{rest}", ",Row,sideways"]
+    content = "\r\n".join([head, *rows]).encode()
+    return Upload.objects.create(practice=coach.practice, coach=coach, kind="library", name="a.csv", content=content)
+
+
 class World:
     """One of everything, Ana's; addresses are made from it by the word before each id."""
 
@@ -84,9 +93,7 @@ class World:
             "notes": HealthNote.objects.create(client=ben, text="sleeps badly"),
             "journal": entry.entry,
             "undo": entry.entry,
-            "imports": Upload.objects.create(
-                practice=ana.practice, coach=ana, kind="library", name="a.csv", content=b"name,rest_s\nRow,90\n"
-            ),
+            "imports": upload_of(ana, logged.exercise),
         }
         self.link = ClientLinkFactory(client=ben)
 

@@ -1,6 +1,7 @@
 """Drawings of the board: the week with its recovery gaps, and the strips of the dose."""
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 
 from django.utils.dates import WEEKDAYS_ABBR
 from django.utils.safestring import SafeString, mark_safe
@@ -10,16 +11,18 @@ from clients.board.state import State
 from clients.board.words import counted_words, day_name
 from clients.cycles import day_number, is_rolling
 from programs import labels
+from programs.drawings.bodymap import body_map
 from programs.drawings.dose_strip import dose_strip
 from programs.drawings.recovery_gaps import recovery_gaps
 from programs.engine.compose import GroupDose
-from programs.engine.vocabulary import AUDITED_GROUPS
+from programs.engine.vocabulary import AUDITED_GROUPS, REGIONS
 from programs.reasons.words import in_text, number
 from programs.week_lanes import lanes_of
 
 DAYS_IN_WORDS = 10  # with more columns than these their heads are bare numbers
 WIDE, NARROW, NARROW_NAMES = 738, 328, 60
 STRIP_WIDTH = 152
+DOSE_MAP_MM = 40
 SCALE_ROOM = 4  # sets drawn beyond the highest ceiling
 
 
@@ -94,6 +97,37 @@ def week_sentence(state: State) -> str:
         for gap in state.gaps
     ]
     return f"{', '.join(sessions)}. {', '.join(gaps)}."
+
+
+def dose_map(state: State) -> SafeString:
+    """Where the sets of the round go: a region that some set counts for whole is solid, one that sets only help is
+    hatched. It tells apart what one group's strip adds up."""
+    direct, counted = _reached(state)
+    said = _("Body map. Trained directly: %(direct)s. By share only: %(share)s.") % {
+        "direct": _in_order(direct) or _("nothing"),
+        "share": _in_order(counted - direct) or _("nothing"),
+    }
+    drawn = body_map(direct, counted, height_mm=DOSE_MAP_MM, title=said, id_prefix="dose-map")
+    return mark_safe(drawn)  # noqa: S308  the drawings escape what they are given
+
+
+def unreached(state: State) -> str:
+    """The regions that no set of the round counts for, as words; empty when there are none."""
+    return _in_order(set(REGIONS) - _reached(state)[1])
+
+
+def _reached(state: State) -> tuple[set[str], set[str]]:
+    """Regions that a set counts for whole, and all that a set counts for at least in part."""
+    exercises = [state.inputs.library[pick.exercise] for pick in state.picks.values()]
+    return (
+        {region for exercise in exercises for region in exercise.primary_regions()},
+        {entry.region for exercise in exercises for entry in exercise.regions},
+    )
+
+
+def _in_order(regions: AbstractSet[str]) -> str:
+    """Their names in the order of the body; some have a comma of their own."""
+    return "; ".join(in_text(labels.REGIONS[region]) for region in REGIONS if region in regions)
 
 
 def strip_scale(doses: Sequence[GroupDose]) -> float:

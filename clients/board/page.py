@@ -163,6 +163,8 @@ class Page:
     narrow: SafeString
     doses: list[DoseRow]
     dose_line: str
+    dose_map: SafeString
+    unreached: str
     working_sets: int
     warnings: list[Caution]
     sessions: list[SessionRow]
@@ -201,6 +203,8 @@ def page_of(state: State, looking: Looking, *, sees_health: bool) -> Page:
         narrow=drawings.week_drawing(state, narrow=True),
         doses=doses,
         dose_line=_dose_line(doses),
+        dose_map=drawings.dose_map(state),
+        unreached=drawings.unreached(state),
         working_sets=state.audit.working_sets,
         warnings=[*(Caution(text) for text in drawings.short_gaps(state)), *_warnings(state, looking, url)],
         sessions=[_session_row(state, entry) for entry in _in_week(state)],

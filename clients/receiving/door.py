@@ -10,12 +10,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Exists, OuterRef
 
 from clients.models import (
     Client,
     LoggedPart,
     LoggedSet,
     LoggedSetRevision,
+    Prescription,
     SheetVersion,
     TrainingSession,
 )
@@ -76,10 +78,7 @@ def take_session_set(
     known = LoggedSet.objects.for_client(client).filter(key=key).first()
     if known is not None:
         return _again(known, values, arrival)
-    # An old sheet may name what was merged into another since.
-    exercise = received_as(
-        arrival.exercise or Exercise.objects.get(practice_id=client.practice_id, public_id=sheet_line["exercise"]["id"])
-    )
+    exercise = _exercise(client, session, sheet_line, arrival)
     rivals = _answers(client, session, line, number)
     for rival in rivals:
         if rival.exercise_id == exercise.pk and values_of(rival).amounts() == values.amounts():
@@ -220,6 +219,22 @@ def mark_trained(session: TrainingSession, arrival: Arrival) -> None:
 def _lock(client: Client) -> None:
     # SQLite transactions are immediate, so the writer is alone already; elsewhere the client's row is the gate.
     Client.objects.select_for_update().only("pk").get(pk=client.pk)
+
+
+def _exercise(client: Client, session: TrainingSession, sheet_line: dict[str, Any], arrival: Arrival) -> Exercise:
+    """What the set is of. An old sheet may name what was merged into another since; and a late set of a line whose
+    other sets were split off, its prescription with them, goes where they went."""
+    if arrival.exercise is not None:
+        return received_as(arrival.exercise)
+    named = received_as(Exercise.objects.get(practice_id=client.practice_id, public_id=sheet_line["exercise"]["id"]))
+    if session.state != TrainingSession.State.TRAINED:
+        return named
+    others = LoggedSet.objects.for_client(client).filter(
+        session=OuterRef("session"), line=sheet_line["number"], exercise=OuterRef("exercise")
+    )
+    lines = Prescription.objects.filter(Exists(others), session=session, slot_key=sheet_line["slot"])
+    moved = lines.exclude(exercise=named).select_related("exercise").first()
+    return named if moved is None or moved.exercise is None else moved.exercise
 
 
 def _answers(client: Client, session: TrainingSession, line: int, number: int) -> list[LoggedSet]:

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from copy import deepcopy
 from datetime import date
@@ -269,25 +269,7 @@ def set_day(draft: Draft, revision: int, coach: Coach, day: str, occurrence: int
 
 def steps(draft: Draft) -> tuple[list[int], list[int]]:
     """Journal entries that undo and redo would turn back, the next one last. One query."""
-    entries: Iterable[tuple[int, int | None]] = (
-        JournalEntry.objects.for_practice(draft.client.practice)
-        .filter(about=about(draft))
-        .order_by("pk")
-        .values_list("pk", "undoes_id")
-    )
-    undo_steps: list[int] = []
-    redo_steps: list[int] = []
-    for pk, turned_back in entries:
-        if turned_back is None:
-            undo_steps.append(pk)
-            redo_steps.clear()
-        elif turned_back in undo_steps:
-            undo_steps.remove(turned_back)
-            redo_steps.append(pk)
-        else:
-            redo_steps.remove(turned_back)
-            undo_steps.append(pk)
-    return undo_steps, redo_steps
+    return journal.open_steps(draft.client.practice, about(draft))
 
 
 def document_at(draft: Draft, revision: int) -> dict[str, Any] | None:

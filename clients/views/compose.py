@@ -29,6 +29,7 @@ from clients.views.common import own_client
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
 from programs.reasons import sentence_of
+from programs.services.outline_work import newest_version
 
 Edit = Callable[[Draft, dict[str, Any]], None]
 
@@ -95,8 +96,10 @@ def _usual(client: Any, today: Any, active: Any) -> dict[str, Any]:
     }
     cycle_days = WEEK_DAYS
     if client.outline_id:
-        initial["outline"] = client.outline_id
-        cycle_days = client.outline.cycle_days
+        # The client keeps the version that the block came from; what is composed anew starts from the newest one.
+        outline = newest_version(client.outline)
+        initial["outline"] = outline.pk
+        cycle_days = outline.cycle_days
     usual = blocks.usual_deloads(client.experience, blocks.USUAL_WEEKS, cycle_days)
     initial["deload_weeks"] = ", ".join(map(str, usual))
     return initial

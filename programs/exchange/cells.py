@@ -8,8 +8,13 @@ with a backslash, so that every text comes back as it was.
 import re
 from collections.abc import Iterable
 
-_RUN = re.compile(r"'*[=+\-@\t\r\n\uFF0B\uFF0D\uFF1D\uFF20]")
-_GUARDED = re.compile(r"'+[=+\-@\t\r\n\uFF0B\uFF0D\uFF1D\uFF20]")
+# What spreadsheets leave where a formula failed, in English and German.
+_ERRORS = r"#(?:REF!|N/A|NAME\?|VALUE!|DIV/0!|NUM!|NULL!|NV|BEZUG!|WERT!|ZAHL!)$"
+_RUNS = rf"(?:[=+\-@\t\r\n\uFF0B\uFF0D\uFF1D\uFF20]|{_ERRORS})"
+_RUN = re.compile(rf"'*{_RUNS}")
+_GUARDED = re.compile(rf"'+{_RUNS}")
+_ERROR = re.compile(_ERRORS)
+_WRAPPED = re.compile(r'="((?:[^"]|"")*)"$')
 _WRITTEN = re.compile(r"\\(\\|n|r|e|u\{[0-9a-f]{1,6}\})")
 _LINE_END = re.compile(r"\r\n|\r|\n")
 _LAST_CHARACTER = 0x10FFFF
@@ -23,6 +28,16 @@ def guard(text: str) -> str:
 
 def unguard(text: str) -> str:
     return text[1:] if _GUARDED.match(text) else text
+
+
+def unwrapped(cell: str) -> str:
+    """The text of a cell that a spreadsheet was made to keep as text: ="0200"."""
+    found = _WRAPPED.match(cell)
+    return found[1].replace('""', '"') if found else cell
+
+
+def is_error(cell: str) -> bool:
+    return bool(_ERROR.match(cell))
 
 
 def join_lines(items: Iterable[str]) -> str:

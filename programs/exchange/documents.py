@@ -128,7 +128,7 @@ def _read_entry(number: int, entry: Any, unknown: dict[str, None]) -> Read:
 
 
 def _read_words(language: str, said: Any, record: Record, problems: list[Problem], unknown: dict[str, None]) -> None:
-    if not LANGUAGE.match(language) or not isinstance(said, dict):
+    if not LANGUAGE.fullmatch(language) or not isinstance(said, dict):
         problems.append(Problem("texts", "language_wanted", {"value": language[:20]}))
         return
     for word, value in said.items():

@@ -10,26 +10,8 @@ from typing import Any, Final
 
 from programs import labels
 from programs.engine import vocabulary
-from programs.exchange.kinds import (
-    Address,
-    Code,
-    Codes,
-    Groups,
-    Id,
-    Joints,
-    Kind,
-    Lines,
-    Moment,
-    Names,
-    Number,
-    Pairs,
-    Regions,
-    Slug,
-    Tempo,
-    Text,
-    Whole,
-    Yes,
-)
+from programs.exchange.kinds import Address, Code, Id, Kind, Moment, Number, Slug, Tempo, Text, Whole, Yes
+from programs.exchange.lists import Codes, Groups, Joints, Lines, Names, Pairs, Regions
 
 Record = dict[str, Any]
 
@@ -121,5 +103,5 @@ USUAL: Final[dict[str, Any]] = {
     "seed_key": "",
     "seed_version": 0,
 }
-LANGUAGE: Final = re.compile(r"^[a-z]{2,3}(-[a-z0-9]{2,6})?$")
+LANGUAGE: Final = re.compile(r"[a-z]{2,3}(-[a-z0-9]{2,6})?")
 WORD_COLUMN: Final = re.compile(rf"^({'|'.join(WORDS)})_([a-z]{{2,3}}(?:-[a-z0-9]{{2,6}})?)$")

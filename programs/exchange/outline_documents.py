@@ -15,7 +15,8 @@ from programs.engine.calendar import WEEK_DAYS
 from programs.exchange.bounds import Bad
 from programs.exchange.documents import TEMPLATES, loaded
 from programs.exchange.fields import KEY_LENGTH, LARGEST_NUMBER, MOST_REPS, MOST_REST_S, Record
-from programs.exchange.kinds import Code, Codes, Id, Kind, Moment, Names, Number, Slug, Tempo, Text, Whole, Yes
+from programs.exchange.kinds import Code, Id, Kind, Moment, Number, Slug, Tempo, Text, Whole, Yes
+from programs.exchange.lists import Codes, Names
 from programs.exchange.sheets import Problem, Read, Sheet
 
 MOST_DAYS: Final = 7

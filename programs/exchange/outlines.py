@@ -19,6 +19,7 @@ from programs.exchange.fields import Record
 from programs.exchange.outline_documents import DAY, HEAD, LINE, SLOT
 from programs.exchange.plans import CHANGED, NEW, REFUSED, UNCHANGED, Change, Outcome, Plan
 from programs.exchange.sheets import Problem, Read, Sheet
+from programs.merged import ends
 from programs.models import Exercise, Outline, OutlineDay, SlotCandidate
 
 NAME_LENGTH: Final = 80
@@ -89,22 +90,28 @@ class Found:
 
 
 class Library:
-    """The practice's exercises as candidates name them. One query."""
+    """The practice's exercises as candidates name them; what was merged means what it was merged into. One query."""
 
     def __init__(self, practice: Practice) -> None:
         self._by_id: dict[str, Found] = {}
         self._by_seed: dict[str, Found] = {}
         self._by_name: dict[str, Found] = {}
         self._by_alias: dict[str, Found] = {}
-        rows = Exercise.objects.for_practice(practice).order_by("pk")
-        for pk, public_id, seed_key, name, aliases, merged in rows.values_list(
-            "pk", "public_id", "seed_key", "name", "aliases", "merged_into"
-        ):
-            self._by_id[str(public_id)] = Found(pk, name)
+        rows = list(
+            Exercise.objects.for_practice(practice)
+            .order_by("pk")
+            .values_list("pk", "public_id", "seed_key", "name", "aliases", "merged_into")
+        )
+        names = {pk: name for pk, _id, _key, name, _aliases, _into in rows}
+        stands_for = ends({pk: into for pk, *_rest, into in rows if into is not None})
+        for pk, public_id, seed_key, name, aliases, merged in rows:
+            standing = stands_for.get(pk, pk)
+            found = Found(standing, names[standing])
+            self._by_id[str(public_id)] = found
             if seed_key:
-                self._by_seed[seed_key] = Found(pk, name)
+                self._by_seed[seed_key] = found
             if merged is None:
-                self._by_name.setdefault(same_name(name), Found(pk, name))
+                self._by_name.setdefault(same_name(name), found)
                 for alias in aliases:
                     self._by_alias.setdefault(same_name(alias), Found(pk, name, by_alias=True))
 

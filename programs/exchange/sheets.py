@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from programs.exchange.bounds import HEAD_ROWS, MOST_BYTES, MOST_CELL, MOST_COLUMNS, MOST_ROWS, Bad, FileRefused
-from programs.exchange.cells import guard, unguard
+from programs.exchange.cells import guard, is_error, unguard, unwrapped
 from programs.exchange.fields import FIELDS, NO_WORDS, WORD_COLUMN, WORDS, Record
 from programs.exchange.kinds import Kind, Number
 
@@ -194,10 +194,13 @@ def _read_row(number: int, cells: Sequence[str], columns: Sequence[str | None]) 
         if len(cell) > MOST_CELL:
             problems.append(Problem(column, "too_long", {"most": MOST_CELL, "length": len(cell)}))
             continue
+        if is_error(cell):
+            problems.append(Problem(column, "error_value", {"value": cell}))
+            continue
         worded = WORD_COLUMN.match(column) if column not in FIELDS else None
         kind = WORDS[worded[1]] if worded else FIELDS[column]
         try:
-            value = kind.from_cell(unguard(cell))
+            value = kind.from_cell(unguard(unwrapped(cell)))
         except Bad as bad:
             problems.append(Problem(column, bad.code, bad.params))
             continue

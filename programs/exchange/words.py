@@ -46,6 +46,7 @@ PROBLEMS = {
     "unsound": _("holds a sign that no text has"),
     "too_long": _("is %(length)d characters long; %(most)d is the most"),
     "too_many": _("has more than %(most)d entries"),
+    "error_value": _("holds an error of the spreadsheet, %(value)s"),
     "too_many_cells": _("The row has %(cells)d cells and the header %(columns)d: a quotation mark may be missing."),
     "text_wanted": _("is no text"),
     "list_wanted": _("is not written as a list"),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from django import forms
+from django.db import IntegrityError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
@@ -198,12 +199,20 @@ def import_preview(request: CoachRequest, public_id: str) -> HttpResponse:
     try:
         plan, entry = kind.take(request.user, sheet, request.POST.get("seen", ""), changes=take == "all")
     except ChangedMeanwhile as meanwhile:
-        response = _preview(request, upload, kind, sheet, meanwhile.plan, status=422)
-        Upload.objects.filter(pk=upload.pk).update(previewed=meanwhile.plan.by_row)
-        return response
+        return _again(request, upload, kind, sheet, meanwhile.plan)
+    except IntegrityError:
+        # Somebody took a name or an id in this very moment.
+        return _again(request, upload, kind, sheet, kind.plan(sheet, request.user))
     upload.delete()
     undoable(request, _done(plan, changes=take == "all"), entry, onward=reverse(kind.home))
     return redirect(kind.home)
+
+
+def _again(request: CoachRequest, upload: Upload, kind: Kind, sheet: Sheet, plan: Plan) -> HttpResponse:
+    """The preview as it comes out now, what differs from the last one marked."""
+    response = _preview(request, upload, kind, sheet, plan, status=422)
+    Upload.objects.filter(pk=upload.pk).update(previewed=plan.by_row)
+    return response
 
 
 def _done(plan: Plan, *, changes: bool) -> str:

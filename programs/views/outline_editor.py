@@ -1,6 +1,6 @@
 """The template editor: a working copy is opened, changed act by act, saved as the next version or thrown away."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.contrib import messages
@@ -62,16 +62,19 @@ def outline_open(request: CoachRequest, public_id: str) -> HttpResponse:
 @coach_required
 @require_safe
 def editor(request: CoachRequest, public_id: str) -> HttpResponse:
-    """The whole page; for htmx the slot that is opened, and the one that it closes."""
+    """The whole page; for htmx the slot that is opened, and the one that it closes, or what was looked for."""
     found = _working_copy(request, public_id)
     if not found.in_work:
         return redirect("template", found.public_id)
     looking = _looking(request.GET)
     if not request.htmx or request.htmx.history_restore_request:
         return _page(request, found, looking)
-    parts = (
-        [f"found:{looking.slot}"] if "q" in request.GET else [f"slot:{looking.slot}", f"slot:{request.GET.get('was')}"]
-    )
+    if looking.shown:
+        parts = ["bands"]
+    elif "q" in request.GET:
+        parts = [f"found:{looking.slot}"]
+    else:
+        parts = [f"slot:{looking.slot}", f"slot:{request.GET.get('was')}"]
     page = page_of(found, looking)
     context = {"page": page, "parts": _parts(page, dict.fromkeys(parts)), "whole": False}
     return render(request, "programs/outlines/editor/_answer.html", context)
@@ -96,7 +99,7 @@ def change(request: CoachRequest, public_id: str) -> HttpResponse:
             raise Http404
         done = ACTS[name](asked)
     except NotTaken as wrong:
-        looking = Looking(row if name == "slot-change" else looking.slot, looking.words, wrong.typed)
+        looking = replace(looking, slot=row if name == "slot-change" else looking.slot, typed=wrong.typed)
         return _again(request, public_id, looking, wrong.parts, status=422)
     except work.Refused as refused:
         reasons = [sentence_of(reason) for reason in refused.reasons]
@@ -117,7 +120,8 @@ def _working_copy(request: CoachRequest, public_id: str) -> Outline:
 
 
 def _looking(asked: Any) -> Looking:
-    return Looking(str(asked.get("slot") or asked.get("open") or ""), str(asked.get("q") or "")[:WORDS_LENGTH])
+    slot, words = str(asked.get("slot") or asked.get("open") or ""), str(asked.get("q") or "")
+    return Looking(slot, words[:WORDS_LENGTH], shown=str(asked.get("shown") or ""))
 
 
 def _whole(request: CoachRequest, found: Outline, looking: Looking, **more: Any) -> EditorPage:
@@ -157,14 +161,15 @@ def _parts(page: EditorPage, names: Any) -> list[Part]:
 
 def _told(request: CoachRequest, asked: Asked, looking: Looking, done: Done) -> HttpResponse:
     public_id = str(asked.outline.public_id)
-    opened = Looking(looking.slot if done.slot is None else done.slot, looking.words)
+    opened = looking if done.slot is None else replace(looking, slot=done.slot)
     address = reverse("template-editor", args=[public_id])
-    if opened.slot:
-        address = f"{address}?{urlencode({'slot': opened.slot})}"
+    query = {name: value for name, value in (("slot", opened.slot), ("shown", opened.shown)) if value}
+    if query:
+        address = f"{address}?{urlencode(query)}"
     now = Outline.objects.values_list("revision", flat=True).get(pk=asked.outline.pk)
     if now != asked.revision:
-        last = JournalEntry.objects.for_practice(request.user.practice).filter(about=about(asked.outline)).last()
-        undoable(request, done.said, last, onward=address)
+        entries = JournalEntry.objects.for_practice(request.user.practice).filter(about=about(asked.outline))
+        undoable(request, done.said, entries.order_by("pk").last(), onward=address)
     if request.htmx:
         closed = [f"slot:{looking.slot}"] if looking.slot and looking.slot != opened.slot else []
         return _again(request, public_id, opened, [*done.parts, *closed], status=200)
@@ -222,7 +227,7 @@ def _stale(request: CoachRequest, asked: Asked, name: str, looking: Looking) -> 
         form = None
     if form is not None:
         slot = asked.row if name == "slot-change" else looking.slot
-        looking = Looking(slot, looking.words, Typed(name, asked.row, form))
+        looking = replace(looking, slot=slot, typed=Typed(name, asked.row, form))
     return _again(request, public_id, looking, EVERYTHING, status=409, stale=True)
 
 

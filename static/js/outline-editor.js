@@ -15,13 +15,14 @@ const openKey = () => openItem()?.dataset.item ?? '';
 
 // What the whole page knows and a form that was drawn earlier does not.
 document.addEventListener('htmx:configRequest', (event) => {
-  const { parameters, verb } = event.detail;
+  const { formData, parameters, verb } = event.detail;
   if (!editor.contains(event.detail.elt)) return;
   if (verb === 'post') {
     parameters.revision = document.getElementById('status').dataset.revision;
     parameters.open = openKey();
+    parameters.shown = editor.querySelector('.editor-band:not(.away)')?.dataset.item ?? '';
     parameters.q = openItem()?.querySelector('input[type="search"]')?.value ?? '';
-  } else if (!('q' in parameters) && openKey()) {
+  } else if (!formData.has('q') && openKey()) {
     parameters.was = openKey();
   }
 });
@@ -135,7 +136,8 @@ document.getElementById('toasts').addEventListener('submit', (event) => {
   const undo = document.getElementById('editor-undo');
   if (!event.target.matches('form[data-undo]') || undo.disabled) return;
   event.preventDefault();
-  takenUp(undo.form).requestSubmit(undo);
+  takenUp(undo.form);
+  undo.click();
 });
 
 // After an answer the focus, what was folded open and the places on the page stay; what was just opened comes into sight.

@@ -205,6 +205,8 @@ def named(world: World) -> list[Address]:
         coach("exercise", squat),
         coach("exercise-edit", squat),
         coach("template", outline),
+        coach("template", outline, query="?composed=1"),
+        coach("block-template", trained.block),
         coach("template-edit", outline),
         coach("place", place),
         *(

@@ -10,7 +10,9 @@ from django.urls import reverse
 from clients.models import Block, Draft
 from clients.reads.composing import draft_inputs, picks_of
 from clients.services import blocks, drafts
+from programs import labels
 from programs.engine.compose import alternatives
+from programs.services.outline_work import open_copy, save_version
 from tests.clients.weeks import draft_for, pick, small_week
 from tests.factories import MONDAY, BlockFactory, ClientFactory, LimitFactory, PlaceFactory
 
@@ -118,6 +120,16 @@ def test_the_list_costs_the_same_however_many(as_ana, ana, clients, django_asser
     assert text(response).count("Go on") >= clients
 
 
+def test_composing_anew_starts_from_the_newest_version_of_the_clients_template(as_ana, ana, ben, week):
+    ben.outline = week.outline
+    ben.save()
+    saved, _entry = save_version(open_copy(ben.outline, ana), 1, ana)
+    text = as_ana.get(reverse("compose-start", args=[ben.public_id])).text
+    assert f'<option value="{saved.pk}" selected>' in text
+    ben.refresh_from_db()
+    assert ben.outline != saved
+
+
 def test_starting_composes_and_opens_the_board(as_ana, ben, week):
     page = as_ana.get(reverse("compose-start", args=[ben.public_id]))
     assert page.status_code == 200 and "Not cleared yet" in text(page)
@@ -176,6 +188,17 @@ def test_the_board_shows_the_week_its_dose_and_its_minutes(as_ana, ben, draft):
     assert "Nothing of this kind in the week: vertical pull" in shown
     assert "Ben Quay" in shown and "1, unsent" in shown
     assert response.content.decode().count('class="drawing recovery-gaps"') == 2
+
+
+def test_a_body_map_stands_by_the_dose_and_tells_what_is_trained_directly_by_share_and_not_at_all(as_ana, draft):
+    html = as_ana.get(url("draft", draft)).content.decode()
+    drawn = re.search(r"<title>Body map. Trained directly: (.+?)[.] By share only: (.+?)[.]</title>", html)
+    missed = re.search(r"No set reaches: (.+?)[.]", html)
+    directly, by_share, not_at_all = (set(words.split("; ")) for words in (*drawn.groups(), missed[1]))
+
+    every = {str(name) for name in labels.REGIONS.values()}
+    assert sum(map(len, (directly, by_share, not_at_all))) == len(every)
+    assert {name.lower() for name in directly | by_share | not_at_all} == {name.lower() for name in every}
 
 
 def test_who_is_not_cleared_may_be_composed_for_and_the_board_says_so(as_ana, ana, draft):

@@ -157,6 +157,31 @@ def test_a_line_whose_sheet_is_out_stays(ana, ben, one, past, rooms):
     assert received.logged.exercise == one and done.sets == 2
 
 
+@pytest.mark.parametrize("swapped", [True, False])
+def test_a_late_set_goes_where_the_others_of_its_line_went(ana, ben, one, past, rooms, swapped):
+    """Unless it was done with something else, and that was said."""
+    session = past["Ben Quay", 1]
+    version = version_of(session, session.prescriptions.get(), one)
+    for number, row in enumerate(LoggedSet.objects.filter(session=session), start=1):
+        LoggedSet.objects.filter(pk=row.pk).update(line=1, number=number, version=version)
+    new = split(one, "Shed row", Part(places=(rooms[1].pk,)), ana).exercise
+    stand_in = ExerciseFactory(practice=ana.practice) if swapped else None
+    arrival = receiving.Arrival(way="phone", performed_on=MONDAY, exercise=stand_in)
+    received = receiving.take_set(ben, version, 1, 3, receiving.SetValues(reps=8), key="a", arrival=arrival)
+    assert received.logged.exercise == (stand_in or new)
+
+
+def test_a_stand_in_of_earlier_sets_says_nothing_of_later_ones(ben, one, past):
+    session = past["Ben Quay", 1]
+    version = version_of(session, session.prescriptions.get(), one)
+    stand_in = ExerciseFactory(practice=one.practice)
+    values = receiving.SetValues(reps=8)
+    swapped = receiving.Arrival(way="phone", performed_on=MONDAY, exercise=stand_in)
+    receiving.take_set(ben, version, 1, 3, values, key="a", arrival=swapped)
+    arrival = receiving.Arrival(way="phone", performed_on=MONDAY)
+    assert receiving.take_set(ben, version, 1, 4, values, key="b", arrival=arrival).logged.exercise == one
+
+
 def test_sets_from_before_know_no_place(ana, ben, one, past, rooms):
     RecentSetFactory(client=ben, exercise=one)
     assert portion_of(one, Part(places=(rooms[0].pk,))).recent == 0

@@ -296,6 +296,14 @@ def test_stale_on_a_row_that_is_gone_shows_the_page(as_ana, ana, work):
     assert response.status_code in (404, 409) and order(work) == ["row", "curl"]
 
 
+def test_the_toast_takes_back_the_latest_change(as_ana, work):
+    do(as_ana, work, "slot-remove:press", follow=True)
+    response = do(as_ana, work, "slot-up:curl", follow=True)
+    assert order(work) == ["curl", "row"]
+    as_ana.post(undo_address(response))
+    assert order(work) == ["row", "curl"]
+
+
 def test_undo_and_redo_step_by_step(as_ana, work):
     do(as_ana, work, "slot-remove:press")
     do(as_ana, work, "slot-up:curl")

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from programs.exchange.bounds import Bad
 from programs.exchange.cells import (
     guard,
+    is_error,
     join_commas,
     join_lines,
     join_pairs,
@@ -17,11 +18,13 @@ from programs.exchange.cells import (
     split_lines,
     split_pairs,
     unguard,
+    unwrapped,
 )
 from programs.exchange.fields import FIELDS, WORDS
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\x00"))
-AWKWARD = st.text(st.sampled_from("=+-@'\t\r\n;,\"\\ →>eun{}2cñ½字"), max_size=12)
+ERRORS = st.sampled_from(["#REF!", "'#N/A", "#NAME?", "#NAME?x", '="a"', '=""'])
+AWKWARD = ERRORS | st.text(st.sampled_from("=+-@'\t\r\n;,\"\\ →>eun{}2cñ½字"), max_size=12)
 ANY = TEXTS | AWKWARD
 RUNS = tuple("=+-@\t\r\n＋－＝＠")
 
@@ -30,11 +33,22 @@ RUNS = tuple("=+-@\t\r\n＋－＝＠")
 def test_a_guarded_cell_comes_back_and_is_no_formula(text):
     assert unguard(guard(text)) == text
     assert not guard(text).startswith(RUNS)
+    assert not is_error(guard(text)) and unwrapped(guard(text)) == guard(text)
 
 
 @pytest.mark.parametrize(
     "text, cell",
-    [("=1+1", "'=1+1"), ("'=1", "''=1"), ("'tis", "'tis"), ("'", "'"), ("", ""), ("5 x 5", "5 x 5"), ("-", "'-")],
+    [
+        ("=1+1", "'=1+1"),
+        ("'=1", "''=1"),
+        ("'tis", "'tis"),
+        ("'", "'"),
+        ("", ""),
+        ("5 x 5", "5 x 5"),
+        ("-", "'-"),
+        ("#N/A", "'#N/A"),
+        ("#NV", "'#NV"),
+    ],
 )
 def test_only_what_would_run_is_guarded(text, cell):
     assert guard(text) == cell
@@ -134,6 +148,9 @@ def test_what_can_not_be_used_says_why(name, cell, code):
         ("regions", ["lat"], "list_wanted"),
         ("joints", {"elbow": True}, "joint_wanted"),
         ("favourite", "yes", "yes_wanted"),
+        ("tempo", "2010\n", "tempo_wanted"),
+        ("seed_key", "press\n", "key_wanted"),
+        ("clip_url", "https://example.org/\n", "address_wanted"),
     ],
 )
 def test_json_of_the_wrong_kind_says_why(name, value, code):

@@ -109,6 +109,20 @@ def test_short_rows_change_nothing_and_long_ones_are_refused():
     assert [problem.code for problem in found.rows[1].problems] == ["too_many_cells"]
 
 
+def test_what_spreadsheets_wrap_or_fail_at_is_known():
+    found = sheets.read(table('name|tempo|reason_en|rest_s\nRow|="0200"|\'#N/A|90\nPress||#NAME?|#WERT!').encode())
+    assert found.rows[0].record == {
+        "name": "Row",
+        "tempo": "0200",
+        "texts": {"en": {"reason": "#N/A"}},
+        "rest_s": 90,
+    }
+    assert [(problem.column, problem.code) for problem in found.rows[1].problems] == [
+        ("reason_en", "error_value"),
+        ("rest_s", "error_value"),
+    ]
+
+
 def test_a_bad_cell_spoils_its_row_alone():
     found = sheets.read(table(f"name|rest_s|reason_en\nRow|soon|\nPress|90|{'x' * (MOST_CELL + 1)}\nCurl|60|").encode())
     said = [[(problem.column, problem.code) for problem in row.problems] for row in found.rows]

@@ -1,13 +1,16 @@
 """Importing a library: every row accounted for, only what was previewed, one undo; export, wipe, import is identity."""
 
+import base64
+import io
 import json
 from datetime import UTC, datetime
 
 import pytest
+from PIL import Image
 
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
-from programs.exchange import documents, library, sheets
+from programs.exchange import documents, library, sheets, uploads
 from programs.models import (
     Exercise,
     ExerciseJoint,
@@ -340,8 +343,6 @@ def document(**photo):
 
 
 def test_pictures_from_elsewhere_are_written_anew(ana, monkeypatch):
-    from programs.exchange import uploads
-
     monkeypatch.setattr(
         "programs.exchange.photos.rewritten", lambda image, **_limits: Rewritten(b"anew " + image, 3, 2)
     )
@@ -351,9 +352,17 @@ def test_pictures_from_elsewhere_are_written_anew(ana, monkeypatch):
     assert (bytes(photo.image), photo.width, photo.height, photo.shows) == (b"anew abc", 3, 2, "Arms long")
 
 
-def test_a_picture_that_can_not_be_opened_is_left_out_and_told(ana, monkeypatch):
-    from programs.exchange import uploads
+def test_a_real_picture_from_elsewhere_comes_in(ana):
+    drawn = io.BytesIO()
+    Image.new("RGB", (30, 20), "navy").save(drawn, "PNG")
+    data = uploads.ready(document(jpeg=base64.b64encode(drawn.getvalue()).decode(), shows="A net"))
+    imported(ana, data)
+    photo = Exercise.objects.get().photo
+    assert (photo.width, photo.height, photo.shows) == (30, 20, "A net") and bytes(photo.image).startswith(b"\xff\xd8")
+    assert uploads.ready(exported(ana, "json")) == exported(ana, "json")  # with our seal it is left as it is
 
+
+def test_a_picture_that_can_not_be_opened_is_left_out_and_told(ana, monkeypatch):
     def refuse(image, **_limits):
         raise NotAPhoto("not_a_picture")
 

@@ -11,6 +11,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 from django.utils import timezone
 
+from programs.exchange import library
 from programs.exchange.bounds import MOST_BYTES
 from programs.models import Exercise, Outline, Upload
 from tests.factories import CoachFactory, ExerciseFactory, OutlineDayFactory, OutlineFactory, OutlineSlotFactory
@@ -85,6 +86,22 @@ def test_what_changed_meanwhile_is_said_and_marked_and_can_then_be_taken(as_ana,
     assert Exercise.objects.get().rest_s == 150
     as_ana.post(preview(), {"seen": seen_of(stale), "take": "all"})
     assert dict(Exercise.objects.values_list("name", "rest_s")) == {"Net pull": 60, "Quay press": 77}
+
+
+def test_a_name_taken_in_the_very_moment_is_no_failure(as_ana, press, monkeypatch):
+    response = sent(as_ana, MIXED)
+    seen, planned = seen_of(response), library.plan
+
+    def plan(sheet, practice, coach, *, lock=False):
+        found = planned(sheet, practice, coach, lock=lock)
+        if lock:
+            ExerciseFactory(practice=practice, name="Net pull")
+        return found
+
+    monkeypatch.setattr(library, "plan", plan)
+    stale = as_ana.post(preview(), {"seen": seen, "take": "all"})
+    assert stale.status_code == 422 and "Nothing was imported" in stale.text
+    assert Exercise.objects.get().rest_s == 90
 
 
 def test_each_kind_has_a_page_of_its_own(as_ana, press):

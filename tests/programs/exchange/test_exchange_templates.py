@@ -164,6 +164,16 @@ def test_another_practice_finds_exercises_by_key_name_and_other_name(ana, week, 
     assert said(again)[0][0] == "unchanged" and entry is None
 
 
+def test_what_was_merged_means_what_it_was_merged_into(ana, week):
+    data = written(ana.practice)
+    press, pull = Exercise.objects.get(name="Quay press"), Exercise.objects.get(name="Net pull")
+    Outline.objects.all().delete()
+    press.merged_into = pull
+    press.save()
+    imported(ana, data)
+    assert list(SlotCandidate.objects.values_list("exercise", "occurrence")) == [(pull.pk, 0), (pull.pk, 1)]
+
+
 def test_the_same_name_alone_is_no_reason_to_replace(ana, week, cleo):
     OutlineDayFactory(outline=OutlineFactory(practice=cleo.practice, name="Quay week"))
     data = written(ana.practice)
