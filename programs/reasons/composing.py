@@ -63,6 +63,9 @@ CHOICE: dict[str, str | Promise] = {
     "choice.second_main": _("%(worse)s: the session would hold two heavy lifts of one kind (%(pattern)s)."),
     "choice.implement_change": _("%(worse)s: one more change of equipment within the session."),
     "choice.superset_at_one_station": _("%(better)s is done at the same station as its superset partner."),
+    "choice.kind_missing": _("%(worse)s: the week would hold no %(kind)s."),
+    "choice.never_stretched": _("%(better)s loads its target while it is long, which nothing else in the week does."),
+    "choice.out_of_balance": _("%(better)s keeps the week’s pulls and pushes in balance."),
     "choice.superset_clash": _("%(worse)s tires the same part as its superset partner."),
 }
 
@@ -88,6 +91,8 @@ EMPTY: dict[str, str | Promise] = {
     "slot.nothing_fits": _("Nothing in the library fits: %(n_kept_out)s exercises for %(region)s are kept out."),
     "slot.can_be_filled": _("%(exercise)s would fit."),
     "free.release_pin": _("put it back"),
+    "free.release_exercise": _("release %(exercise)s under “%(slot)s”, %(session)s"),
+    "free.leave_out": _("leave out “%(slot)s” in %(session)s"),
     "free.more_minutes": _("%(minutes)s more for the session"),
     "free.raise_ceiling": _("more sets of %(text_group)s in one session than advised"),
     "free.allow_exercise": _("allow %(exercise)s again"),
@@ -235,9 +240,24 @@ CHANGES: dict[str, str | Promise] = {
     "change.cycle_day": _("%(session)s moves to day %(on)s of the cycle."),
 }
 
+# Limits that cannot hold together, each as it stands.
+LIMITS: dict[str, str | Promise] = {
+    "limit.minutes": _("at most %(minutes)s a session"),
+    "limit.slot": _("“%(slot)s” is to be filled"),
+    "limit.pin": _("%(exercise)s is pinned under “%(slot)s”"),
+    "limit.ceiling": _("%(group)s: no more sets in one session than advised"),
+    "limit.exercise": _("%(exercise)s is to be left out"),
+    "limit.station": _("this is not there: %(station)s"),
+    "limit.one_station": _("none of these is there: %(stations)s"),
+    "limit.skill": _("%(skill)s skill is not allowed"),
+    "limit.joint": _("%(joint)s is to be spared"),
+}
+
+
 SENTENCES: Final = {
     **KEPT_OUT,
     **CHOICE,
+    **LIMITS,
     **PICK,
     **EMPTY,
     **WARNINGS,

@@ -2,18 +2,14 @@
 
 A slot is an intent, an exercise one way to fill it. The hard limits (place, spared joints, skill, region, no
 exercise twice in a session, minutes, ceilings, pins) always hold; among the weeks that keep them the one that costs
-least by the rules of ``evaluate`` is looked for. The same request gives the same week, whatever the order of its
-library or the process it runs in.
+least by the rules of ``evaluate`` is found and proven (``solver``), or looked for without a proof (``search``). The
+same request gives the same week, whatever the order of its library or the process it runs in.
 """
 
-from dataclasses import replace
-
-from programs.engine.compose.audit import assess, audit, empty_places
-from programs.engine.compose.evaluate import Cost, Rules, Term, by_place, evaluate
-from programs.engine.compose.explain import alternatives, explain, explain_place
-from programs.engine.compose.freeing import unfilled
+from programs.engine.compose.audit import assess
+from programs.engine.compose.evaluate import Cost, Term, evaluate
+from programs.engine.compose.explain import alternatives, explain
 from programs.engine.compose.measures import reps_for
-from programs.engine.compose.problem import build, picks_of
 from programs.engine.compose.request import (
     Alternative,
     Alternatives,
@@ -24,13 +20,15 @@ from programs.engine.compose.request import (
     Freeing,
     GroupDose,
     LeftOut,
+    Proof,
     RunnerUp,
     SessionMinutes,
     Slot,
     Unfilled,
     WeekRequest,
 )
-from programs.engine.compose.search import solve
+from programs.engine.compose.solver import WayOut, clashes, given_up, ways_out
+from programs.engine.compose.week import compose, settle
 
 __all__ = [
     "Alternative",
@@ -43,40 +41,22 @@ __all__ = [
     "Freeing",
     "GroupDose",
     "LeftOut",
+    "Proof",
     "RunnerUp",
     "SessionMinutes",
     "Slot",
     "Term",
     "Unfilled",
+    "WayOut",
     "WeekRequest",
     "alternatives",
     "assess",
+    "clashes",
     "compose",
     "evaluate",
     "explain",
+    "given_up",
     "reps_for",
+    "settle",
+    "ways_out",
 ]
-
-
-def compose(request: WeekRequest) -> ComposedWeek:
-    """The week for a request, each pick with its reasons, and for each empty slot what would free it."""
-    rules = Rules.of(request)
-    problem = build(request, rules)
-    at = by_place(request, picks_of(problem, solve(problem)))
-    explanations = {}
-    for place, pick in at.items():
-        found = explain_place(rules, at, *place)
-        if isinstance(found, Explanation):
-            explanations[place] = found
-            at[place] = replace(pick, reasons=(*found.decided_by, *found.facts))
-    audited = audit(rules, at)
-    return ComposedWeek(
-        tuple(at.values()),
-        tuple(unfilled(rules, at, *place) for place in empty_places(rules, at)),
-        audited.dose,
-        audited.minutes,
-        audited.warnings,
-        explanations,
-        rules.cost(at).total,
-        audited,
-    )

@@ -14,27 +14,12 @@ from programs.engine.compose.candidates import (
 )
 from programs.engine.compose.evaluate import ONE_MAIN_A_SESSION, Places, Rules, by_place, superset_clash
 from programs.engine.compose.measures import WEEK_DAYS, day_seconds, judged, session_ceiling, work_of
+from programs.engine.compose.mix import PULL_TO_PUSH_HIGH, PULL_TO_PUSH_LOW, WEEKLY_PATTERNS, pull_share
 from programs.engine.compose.request import Audit, DayType, GroupDose, SessionMinutes, Slot, WeekRequest
 from programs.engine.dose import Dose, session_limits, thin_regions, weekly
 from programs.engine.terms import Because, Exercise, Params, Pick
 from programs.engine.vocabulary import AUDITED_GROUPS, GROUP_OF_REGION, GROUPS
 
-# What a week should hold at least once, each kind by any of its patterns (coaching practice; Iversen et al. 2021
-# for the leg press, the upper pull and the upper push).
-WEEKLY_PATTERNS: Final[Mapping[str, tuple[str, ...]]] = {
-    "squat_or_lunge": ("squat", "lunge"),
-    "hinge_or_bridge": ("hinge", "hip_bridge"),
-    "knee_flexion": ("knee_flexion",),
-    "horizontal_push": ("horizontal_push",),
-    "vertical_or_incline_push": ("vertical_push", "incline_push"),
-    "horizontal_pull": ("horizontal_pull",),
-    "vertical_pull": ("vertical_pull",),
-    "trunk": ("trunk_flexion", "trunk_anti_extension", "trunk_lateral", "trunk_rotation"),
-}
-PULLS: Final = ("horizontal_pull", "vertical_pull")
-PUSHES: Final = ("horizontal_push", "incline_push", "decline_push", "vertical_push")
-PULL_TO_PUSH_LOW: Final = 0.8
-PULL_TO_PUSH_HIGH: Final = 1.5
 SESSION_SETS_WARN: Final = 25
 SESSION_SETS_ASK: Final = 30
 SESSION_EXERCISES_MOST: Final = 8
@@ -222,9 +207,8 @@ def _pull_to_push(request: WeekRequest, at: Places) -> float | None:
     """Sets of rows and pulldowns to sets of presses; None without presses."""
     pulls = pushes = 0
     for pick in at.values():
-        pattern = request.library[pick.exercise].pattern
-        pulls += pick.sets if pattern in PULLS else 0
-        pushes += pick.sets if pattern in PUSHES else 0
+        pull, push = pull_share(request.library[pick.exercise])
+        pulls, pushes = pulls + pull * pick.sets, pushes + push * pick.sets
     return pulls / pushes if pushes else None
 
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final, TypeVar
 
+from programs.engine.compose import mix
 from programs.engine.compose.candidates import SlotChoice, choices, places_of
 from programs.engine.compose.measures import group_quarters, range_quarters
 from programs.engine.compose.request import DayType, Slot, WeekRequest
@@ -48,6 +49,9 @@ SECOND_MAIN: Final = 40
 IMPLEMENT_CHANGE: Final = 4
 SUPERSET_AT_ONE_STATION: Final = -6
 SUPERSET_CLASH: Final = 100
+KIND_MISSING: Final = 30  # a kind of movement that the week does not hold
+NEVER_STRETCHED: Final = 10  # a slot's target that nothing in the week loads while long
+OUT_OF_BALANCE: Final = 6  # each set of pulls too few or too many beside the pushes
 
 # The client's own level of skill; what the coach allows beyond it is used with reluctance.
 SKILL_AT_HOME: Final[Mapping[str, str]] = {
@@ -93,16 +97,19 @@ class Rules:
     kept_empty: frozenset[tuple[str, int]]
     quarters: Mapping[str, Mapping[str, int]]  # exercise -> group -> quarter sets a set
     ranges: Mapping[str, tuple[int, int]]
+    to_stretch: tuple[str, ...]  # regions that something in the week should load while long
 
     @classmethod
     def of(cls, request: WeekRequest) -> "Rules":
+        fitting = choices(request)
         return cls(
             request,
-            choices(request),
+            fitting,
             loss_of(request),
             frozenset((pin.slot, pin.occurrence) for pin in request.pins if not pin.exercise),
             {key: group_quarters(request.library[key]) for key in sorted(request.library)},
             range_quarters(request),
+            mix.regions_to_stretch(request, {key: choice.fitting for key, choice in fitting.items()}),
         )
 
     def place_terms(self, at: Places, slot: Slot, occurrence: int) -> list[Term]:
@@ -140,6 +147,10 @@ class Rules:
         for group, (low, high) in self.ranges.items():
             more = self.request.priorities.get(group) == "more"
             terms += dose_terms(group, quarters[group], low, high, more)
+        if mix.applies(self.request):
+            terms += mix_terms(
+                [(self.request.library[pick.exercise], pick.sets) for pick in at.values()], self.to_stretch
+            )
         return terms
 
     def near(self, at: Places, day: DayType, slot: Slot, occurrence: int) -> list[Term]:
@@ -314,6 +325,23 @@ def dose_terms(group: str, quarters: int, low: int, high: int, more: bool) -> li
         terms.append(Term("far_under", FAR_UNDER_QUARTER * factor * (low // 2 - quarters), here))
     if quarters > high:
         terms.append(Term("over", OVER_QUARTER * (quarters - high), here))
+    return terms
+
+
+def mix_terms(week: Sequence[tuple[Exercise, int]], to_stretch: Iterable[str]) -> list[Term]:
+    """What a whole week lacks: kinds of movement, long positions, pulls beside its pushes."""
+    kinds = {mix.kind_of(exercise) for exercise, _sets in week}
+    terms = [Term("kind_missing", KIND_MISSING, {"kind": kind}) for kind in mix.WEEKLY_PATTERNS if kind not in kinds]
+    stretched = {region for exercise, _sets in week for region in mix.stretches(exercise)}
+    terms += [
+        Term("never_stretched", NEVER_STRETCHED, {"region": region}) for region in to_stretch if region not in stretched
+    ]
+    pulls = sum(mix.pull_share(exercise)[0] * sets for exercise, sets in week)
+    pushes = sum(mix.pull_share(exercise)[1] * sets for exercise, sets in week)
+    off = mix.sets_out_of_balance(pulls, pushes)
+    if off:
+        params: dict[str, str | int] = {"pulls": pulls, "pushes": pushes, "sets": off}
+        terms.append(Term("out_of_balance", OUT_OF_BALANCE * off, params))
     return terms
 
 

@@ -192,7 +192,7 @@ def _compare(
 def _gathered(terms: Iterable[Term]) -> dict[tuple[str, str], tuple[int, Params]]:
     found: dict[tuple[str, str], tuple[int, Params]] = {}
     for term in terms:
-        detail = term.params.get("group") or term.params.get("joint") or ""
+        detail = next((term.params[name] for name in ("group", "joint", "kind", "region") if term.params.get(name)), "")
         key = FAMILY.get(term.code, term.code), str(detail)
         amount, params = found.get(key, (0, term.params))
         found[key] = amount + term.amount, params

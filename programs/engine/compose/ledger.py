@@ -6,8 +6,9 @@ Every step keeps the cost up to date from the very terms that ``evaluate`` sums,
 from collections.abc import Iterable, Iterator
 from math import inf
 
-from programs.engine.compose.evaluate import ELSEWHERE, dose_terms, session_terms, sibling_terms
+from programs.engine.compose.evaluate import ELSEWHERE, OUT_OF_BALANCE, dose_terms, session_terms, sibling_terms
 from programs.engine.compose.measures import around_seconds, blocks_seconds, members_seconds
+from programs.engine.compose.mix import sets_out_of_balance
 from programs.engine.compose.problem import Place, Problem
 
 Choice = tuple[int, int] | None  # option number and sets; None leaves the place empty
@@ -36,6 +37,9 @@ class Ledger:
         }
         self._dose_costs = [self._dose_table(number) for number in range(groups)]
         self.cost += sum(table[0] for table in self._dose_costs)
+        self._brought = [0] * len(problem.wanted)
+        self.cost += sum(problem.wanted)
+        self._pulls = self._pushes = 0
         self._session_costs = [0] * len(problem.sessions)
         self._doubled = [0] * len(problem.sessions)
         self._sibling_costs = [0] * len(problem.sibling_places)
@@ -90,6 +94,14 @@ class Ledger:
         blocks = self._blocks[session]
         return blocks_seconds(self._around[session], sum(blocks), len(blocks) - blocks.count(0.0))
 
+    def ceiling(self, session: int, group: int) -> int | None:
+        """Most quarter sets of a group in a session; pins alone may have raised it."""
+        return self._ceilings[session][group]
+
+    def cap_s(self, session: int) -> float | None:
+        """Most seconds of a session; pins alone may have raised it."""
+        return self._caps[session]
+
     def spare_s(self, session: int) -> float:
         """The seconds a session has left under its cap; negative where it runs over."""
         cap = self._caps[session]
@@ -118,7 +130,30 @@ class Ledger:
             if choice is not None:
                 self._count(session, place.options[choice[0]].quarters, choice[1])
             self._neighbours(number, old, choice)
+            self._mix(place, old, -1)
+            self._mix(place, choice, 1)
+        self._balance(place, old, choice)
         self._time(number)
+
+    def _mix(self, place: Place, choice: Choice, change: int) -> None:
+        """Count what the week should hold; each thing costs only while nothing brings it."""
+        for thing in place.options[choice[0]].wanted if choice else ():
+            before = self._brought[thing]
+            self._brought[thing] = before + change
+            if (before == 0) != (before + change == 0):
+                self.cost -= change * self.problem.wanted[thing]
+
+    def _balance(self, place: Place, old: Choice, new: Choice) -> None:
+        pulls, pushes = self._pulls, self._pushes
+        for choice, change in ((old, -1), (new, 1)):
+            if choice is not None:
+                pull = place.options[choice[0]].pull
+                pulls += change * choice[1] * (pull > 0)
+                pushes += change * choice[1] * (pull < 0)
+        if (pulls, pushes) != (self._pulls, self._pushes):
+            off = sets_out_of_balance(pulls, pushes) - sets_out_of_balance(self._pulls, self._pushes)
+            self.cost += OUT_OF_BALANCE * self.problem.scale * off
+            self._pulls, self._pushes = pulls, pushes
 
     def own(self, number: int, choice: Choice) -> int:
         place = self.problem.places[number]

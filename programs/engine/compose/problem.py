@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from typing import Final
 from zlib import crc32
 
+from programs.engine.compose import mix
 from programs.engine.compose.candidates import pin_reasons, pins_by_place, places_of
-from programs.engine.compose.evaluate import Rules, pick_terms, sets_terms
+from programs.engine.compose.evaluate import KIND_MISSING, NEVER_STRETCHED, Rules, pick_terms, sets_terms
 from programs.engine.compose.measures import (
     ceiling_quarters,
     superset_blocks,
@@ -30,6 +31,8 @@ class Option:
     exercise: Exercise
     own: dict[int, int]
     quarters: tuple[tuple[int, int], ...]  # (group number, quarter sets a set)
+    wanted: tuple[int, ...]  # numbers of what the week should hold that this one brings
+    pull: int  # 1 where its sets count as pulls, -1 as pushes, else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +63,15 @@ class Problem:
     groups: tuple[str, ...]
     ranges: tuple[tuple[int, int] | None, ...]  # by group number
     ceilings: tuple[int | None, ...]
+    wanted: tuple[int, ...]  # scaled cost of each thing that the week should hold and does not
     cap_s: float | None
 
 
-def build(request: WeekRequest, rules: Rules | None = None) -> Problem:
-    """The request as a problem; the same whatever the order of its library, mappings and sets."""
+def build(request: WeekRequest, rules: Rules | None = None, *, most_options: int | None = MOST_OPTIONS) -> Problem:
+    """The request as a problem; the same whatever the order of its library, mappings and sets.
+
+    ``most_options`` is how many exercises a place has to choose from, the best by what they cost alone; None: all.
+    """
     rules = rules or Rules.of(request)
     listed = list(places_of(request))
     scale = TIE_PARTS * (len(listed) + 1)
@@ -74,6 +81,8 @@ def build(request: WeekRequest, rules: Rules | None = None) -> Problem:
     shares = rules.quarters
     groups = tuple(sorted({group for entry in shares.values() for group in entry} | set(ranges)))
     number_of = {group: number for number, group in enumerate(groups)}
+    wanted = _wanted(request, rules)
+    number_of_wanted = {thing: number for number, thing in enumerate(wanted)}
     sessions = [(day, occurrence) for day in request.day_types for occurrence in range(day.occurrences)]
     session_of = {(day.key, occurrence): index for index, (day, occurrence) in enumerate(sessions)}
     day_of = {day.key: index for index, day in enumerate(request.day_types)}
@@ -96,7 +105,9 @@ def build(request: WeekRequest, rules: Rules | None = None) -> Problem:
                 cost = fixed + sum(term.amount for term in sets_terms(slot, occurrence, count))
                 own[count] = cost * scale + _tie(slot, occurrence, key, count)
             counted = tuple((number_of[group], each) for group, each in shares[key].items())
-            options.append(Option(exercise, own, counted))
+            brings = tuple(number_of_wanted[thing] for thing in _brings(exercise) if thing in number_of_wanted)
+            pull, push = mix.pull_share(exercise) if mix.applies(request) else (0, 0)
+            options.append(Option(exercise, own, counted, brings, pull - push))
         options.sort(key=lambda option: (min(option.own.values()), option.exercise.key))
         kept_empty = pin is not None and not pin.exercise
         places.append(
@@ -108,7 +119,7 @@ def build(request: WeekRequest, rules: Rules | None = None) -> Problem:
                 lines[slot.key],
                 list(lines).index(slot.key),
                 day_of[day.key],
-                tuple(options[:MOST_OPTIONS]),
+                tuple(options[:most_options]),
                 0 if kept_empty else losses[slot.key] * scale,
                 pin is not None,
             )
@@ -132,8 +143,22 @@ def build(request: WeekRequest, rules: Rules | None = None) -> Problem:
         groups,
         tuple(ranges.get(group) for group in groups),
         tuple(ceilings.get(group) for group in groups),
+        tuple(points * scale for points in wanted.values()),
         None if cap is None else cap * 60,
     )
+
+
+def _wanted(request: WeekRequest, rules: Rules) -> dict[tuple[str, str], int]:
+    """What the week should hold, and the points that it costs to hold none of it."""
+    if not mix.applies(request):
+        return {}
+    kinds = {("kind", kind): KIND_MISSING for kind in mix.WEEKLY_PATTERNS}
+    return {**kinds, **{("stretched", region): NEVER_STRETCHED for region in rules.to_stretch}}
+
+
+def _brings(exercise: Exercise) -> list[tuple[str, str]]:
+    kind = mix.kind_of(exercise)
+    return [*([("kind", kind)] if kind else []), *(("stretched", region) for region in mix.stretches(exercise))]
 
 
 def _tie(slot: Slot, occurrence: int, exercise: str, sets: int) -> int:

@@ -165,6 +165,19 @@ class Explanation:
 
 
 @dataclass(frozen=True, slots=True)
+class Proof:
+    """How good a week is known to be.
+
+    ``kind``: "proven" (no week costs less), "best_found" (the solver's limit came first: at most ``off_by`` points
+    from the best) or "searched" (found without the solver, nothing proven). ``solver`` is its name and version.
+    """
+
+    kind: str = "searched"
+    off_by: int | None = None
+    solver: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class ComposedWeek:
     """A filled week with its audit; the picks stand in the order of the day types and their slots."""
 
@@ -176,6 +189,7 @@ class ComposedWeek:
     explanations: Mapping[tuple[str, int], Explanation]
     cost: int
     audit: Audit
+    proof: Proof = Proof()
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from collections import Counter
 
 import pytest
 
-from programs.engine.compose import WeekRequest, compose, evaluate, search
+from programs.engine.compose import WeekRequest, compose, evaluate, search, solver
 from programs.engine.terms import Pick
 from tests.programs.engine.compose_weeks import GYM, day_type, exercise, gym_week, library, session_minutes, slot
 
@@ -13,8 +13,10 @@ KINDS = frozenset(("barbell", "dumbbell", "cable", "chest_press_machine"))
 FILLERS = tuple(f"filler-{number}" for number in range(4))
 
 
-@pytest.fixture(params=["all ways", "search"], autouse=True)
-def _both_ways(request, monkeypatch):
+@pytest.fixture(params=["solver", "all ways", "search"], autouse=True)
+def _every_way(request, monkeypatch):
+    if request.param != "solver":
+        monkeypatch.setattr(solver, "available", lambda: False)
     if request.param == "search":
         monkeypatch.setattr(search, "TRY_ALL", 0)
 

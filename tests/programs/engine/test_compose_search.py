@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from programs.engine.compose import compose, evaluate, search
+from programs.engine.compose import Proof, compose, evaluate, search
 from programs.engine.compose.ledger import Ledger
 from programs.engine.compose.problem import build, picks_of
 from programs.engine.terms import Limit, Pick
@@ -30,14 +30,27 @@ from tests.programs.engine.compose_weeks import (
 )
 
 SMALL_WEEKS = range(160)
+MORE_SMALL_WEEKS = range(320)
 
 
-@pytest.mark.parametrize("seed", SMALL_WEEKS)
+@pytest.mark.parametrize("seed", MORE_SMALL_WEEKS)
 def test_small_weeks_are_the_best_there_are_and_keep_every_limit(seed):
+    """The solver against trying every week there is."""
     request = random_request(seed)
     week = compose(request)
     assert broken_limits(request, week.picks) == []
     assert week.cost == evaluate(request, week.picks).total == least_cost(request)
+    assert week.proof.kind == "proven"
+    assert week.proof.solver.startswith("CP-SAT ")
+
+
+@pytest.mark.parametrize("seed", SMALL_WEEKS)
+def test_small_weeks_are_tried_whole_where_there_is_no_solver(seed):
+    request = random_request(seed)
+    week = compose(request, proven=False)
+    assert broken_limits(request, week.picks) == []
+    assert week.cost == evaluate(request, week.picks).total == least_cost(request)
+    assert week.proof == Proof("searched")
 
 
 @pytest.mark.parametrize("seed", SMALL_WEEKS)
@@ -45,7 +58,7 @@ def test_the_search_itself_comes_within_half_a_rank_step_of_the_best(seed, monke
     """As above, with the trying of whole weeks switched off."""
     monkeypatch.setattr(search, "TRY_ALL", 0)
     request = random_request(seed)
-    week = compose(request)
+    week = compose(request, proven=False)
     assert broken_limits(request, week.picks) == []
     assert 0 <= week.cost - least_cost(request) <= 4
 

@@ -1,0 +1,301 @@
+"""The best week there is: the problem as one model of whole numbers, solved by CP-SAT and proven.
+
+The model is written from the rules that ``evaluate`` states, apart from the search that ``search`` runs; tests hold
+both against each other and against trying every week.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from math import ceil
+from typing import Any, Final
+
+from programs.engine.compose.evaluate import (
+    ELSEWHERE,
+    FAR_UNDER_QUARTER,
+    IMPLEMENT_CHANGE,
+    ONE_MAIN_A_SESSION,
+    OUT_OF_BALANCE,
+    OVER_QUARTER,
+    PATTERN_AGAIN,
+    PRIORITY_FACTOR,
+    REPEAT,
+    SAME_ANGLE,
+    SAME_IMPLEMENT,
+    SECOND_MAIN,
+    SUPERSET_AT_ONE_STATION,
+    SUPERSET_CLASH,
+    UNDER_QUARTER,
+    superset_clash,
+)
+from programs.engine.compose.ledger import Choice, Ledger
+from programs.engine.compose.mix import PULL_TO_PUSH_HIGH, PULL_TO_PUSH_LOW, TENTHS
+from programs.engine.compose.problem import Problem
+from programs.engine.compose.solver.rows import Rows, solver_name
+
+# The solver's own measure of work, the same on any machine; one unit is about a second and a half here.
+USUAL_EFFORT: Final = 2.0
+STAY: Final = 20  # a coach who changes one pick does not want the others to move for less (coaching practice)
+
+
+@dataclass(frozen=True, slots=True)
+class Optimum:
+    """The best choices found, one a place. ``off_by`` is how many points a better week could save at most: 0 when
+    proven. ``solver`` names the solver and its version."""
+
+    chosen: list[Choice]
+    proven: bool
+    off_by: int
+    solver: str
+
+
+def optimum(
+    problem: Problem,
+    *,
+    effort: float = USUAL_EFFORT,
+    keep: Mapping[int, int] | None = None,
+    stay: Mapping[int, int] | None = None,
+) -> Optimum | None:
+    """The best week, or None where no week keeps the hard limits (pins that clash with each other).
+
+    ``keep`` maps place numbers to the option that must stay there, its sets free: what is solved again around a
+    change; ``stay`` maps those that may change to what they hold, which is given up for ``STAY`` points at least.
+    Places that cannot all be filled are left empty, the least wanted first.
+    """
+    limits = Ledger(problem)
+    for repeats in (False, True):
+        model = _Model(problem, limits, keep or {}, filled=True, repeats=repeats)
+        model.prefer(stay or {})
+        if model.possible and (found := model.solve(effort)) is not None:
+            return found
+    return _with_gaps(problem, limits, keep or {}, stay or {}, effort)
+
+
+def _with_gaps(
+    problem: Problem, limits: Ledger, keep: Mapping[int, int], stay: Mapping[int, int], effort: float
+) -> Optimum | None:
+    """Leaves as few places empty as the limits ask for, class by class of what an empty place loses."""
+    model = _Model(problem, limits, keep, filled=False, repeats=True)
+    model.prefer(stay)
+    classes = sorted({place.loss for place in problem.places if place.loss}, reverse=True)
+    proven = True
+    for loss in classes:
+        numbers = [place.number for place in problem.places if place.loss == loss]
+        fewest = model.fewest_empty(numbers, effort)
+        if fewest is None:
+            return None
+        proven = proven and fewest[1]
+    found = model.solve(effort)
+    if found is None or proven:
+        return found
+    return Optimum(found.chosen, False, found.off_by, found.solver)
+
+
+class _Model(Rows):
+    """The rows of a problem with what a week costs, term by term."""
+
+    def __init__(
+        self, problem: Problem, limits: Ledger, keep: Mapping[int, int], *, filled: bool, repeats: bool
+    ) -> None:
+        super().__init__(problem, limits, keep, filled=filled)
+        self.costs: list[tuple[Any, int]] = []  # variable and points
+        if not self.possible:
+            return
+        for numbers in problem.session_places:
+            self._session(numbers)
+        for numbers in problem.sibling_places:
+            self._siblings(numbers, repeats)
+        self._elsewhere()
+        self._doses()
+        self._mix()
+
+    def prefer(self, stay: Mapping[int, int]) -> None:
+        """Another exercise than the present one must save more than its own unrest."""
+        for number, option in stay.items():
+            held = self.holds[number][option] if self.holds else 0
+            if not isinstance(held, int):
+                self.costs.append((held, -STAY))
+
+    def _session(self, numbers: Sequence[int]) -> None:
+        self._beyond_first(self._gather(numbers, lambda exercise: exercise.pattern), PATTERN_AGAIN)
+        mains = self._gather(
+            numbers,
+            lambda exercise: (
+                exercise.pattern if exercise.role == "main" and exercise.pattern in ONE_MAIN_A_SESSION else None
+            ),
+        )
+        self._beyond_first(mains, SECOND_MAIN)
+        for one, other in combinations(range(len(numbers)), 2):
+            self._neighbours(numbers[one], numbers[other], [self.empty[n] for n in numbers[one + 1 : other]])
+
+    def _beyond_first(self, gathered: Mapping[Any, Mapping[int, Sequence[Any]]], points: int) -> None:
+        """Charges each place beyond the first that holds the same value."""
+        for by_place in gathered.values():
+            if len(by_place) > 1:
+                more = self._number(len(by_place) - 1)
+                self.model.add(more >= sum(sum(held) for held in by_place.values()) - 1)
+                self.costs.append((more, points))
+
+    def _neighbours(self, one: int, other: int, between: Sequence[Any]) -> None:
+        """Two exercises in turn: those with only empty places between them."""
+        if any(isinstance(empty, int) and empty == 0 for empty in between):
+            return
+        model, places = self.model, self.problem.places
+        ends = [1 - self.empty[one], 1 - self.empty[other]]
+        if any(isinstance(end, int) and end == 0 for end in ends):
+            return
+        certain = not between and all(isinstance(end, int) for end in ends)
+        next_to: Any = 1 if certain else self._yes()
+        if not certain:
+            open_between = [empty for empty in between if not isinstance(empty, int)]
+            for end in ends:
+                model.add(next_to <= end)
+            for empty in open_between:
+                model.add(next_to <= empty)
+            model.add(next_to >= sum(ends) + sum(open_between) - len(open_between) - 1)
+            self.costs.append((next_to, IMPLEMENT_CHANGE))
+        letter = places[one].slot.superset
+        together = bool(letter) and letter == places[other].slot.superset
+        saved = IMPLEMENT_CHANGE - (SUPERSET_AT_ONE_STATION if together else 0)
+        for by_place in self._gather((one, other), lambda exercise: exercise.implement).values():
+            if len(by_place) == 2:
+                same = self._yes()
+                for held in by_place.values():
+                    model.add(same <= sum(held))
+                if not certain:
+                    model.add(same <= next_to)
+                self.costs.append((same, -saved))
+        if together:
+            self._clashes(one, other, next_to)
+
+    def _clashes(self, one: int, other: int, next_to: Any) -> None:
+        places = self.problem.places
+        for option, holds in zip(places[one].options, self.holds[one], strict=True):
+            if isinstance(holds, int):
+                continue
+            against = [
+                held
+                for following, held in zip(places[other].options, self.holds[other], strict=True)
+                if not isinstance(held, int) and superset_clash(option.exercise, following.exercise)
+            ]
+            if against:
+                clash = self._yes()
+                self.model.add(clash >= holds + sum(against) + next_to - 2)
+                self.costs.append((clash, SUPERSET_CLASH))
+
+    def _siblings(self, numbers: Sequence[int], repeats: bool) -> None:
+        if len(numbers) < 2:
+            return
+        gathered = self._gather(numbers, lambda exercise: exercise.key)
+        if repeats:
+            self._beyond_first(gathered, REPEAT)
+        else:
+            for by_place in gathered.values():
+                if len(by_place) > 1:
+                    self.model.add(sum(sum(held) for held in by_place.values()) <= 1)
+        self._beyond_first(self._gather(numbers, lambda exercise: exercise.implement), SAME_IMPLEMENT)
+        angles = self._gather(numbers, lambda exercise: (exercise.pattern, exercise.angle))
+        self._beyond_first(angles, SAME_ANGLE)
+
+    def _elsewhere(self) -> None:
+        """An exercise under several slots of one day type."""
+        stands: dict[tuple[int, str], dict[int, list[Any]]] = {}
+        for place, holds in zip(self.problem.places, self.holds, strict=True):
+            for option, held in zip(place.options, holds, strict=True):
+                if not isinstance(held, int):
+                    by_slot = stands.setdefault((place.day_type, option.exercise.key), {})
+                    by_slot.setdefault(place.family, []).append(held)
+        for by_slot in stands.values():
+            if len(by_slot) < 2:
+                continue
+            under = []
+            for held in by_slot.values():
+                here: Any = held[0] if len(held) == 1 else self._yes()
+                for one in held if len(held) > 1 else ():
+                    self.model.add(here >= one)
+                under.append(here)
+            more = self._number(len(under) - 1)
+            self.model.add(more >= sum(under) - 1)
+            self.costs.append((more, ELSEWHERE))
+
+    def _doses(self) -> None:
+        problem = self.problem
+        numbers = range(len(problem.places))
+        for group, limits in enumerate(problem.ranges):
+            if limits is None:
+                continue
+            low, high = limits
+            counted = self._counted(numbers, group)
+            dose = sum(each * chosen for chosen, each in counted) if counted else 0
+            most = sum(each for _chosen, each in counted)
+            factor = PRIORITY_FACTOR if problem.request.priorities.get(problem.groups[group]) == "more" else 1
+            for short_of, points in ((low, UNDER_QUARTER * factor), (low // 2, FAR_UNDER_QUARTER * factor)):
+                if short_of > 0:
+                    under = self._number(short_of)
+                    self.model.add(under >= short_of - dose)
+                    self.costs.append((under, points))
+            if most > high:
+                over = self._number(most)
+                self.model.add(over >= dose - high)
+                self.costs.append((over, OVER_QUARTER))
+
+    def _mix(self) -> None:
+        """What the week should hold, and its pulls beside its pushes."""
+        problem, model = self.problem, self.model
+        brought: list[list[Any]] = [[] for _thing in problem.wanted]
+        sets: dict[int, list[Any]] = {1: [], -1: []}
+        most = 0
+        for place, taken, holds in zip(problem.places, self.taken, self.holds, strict=True):
+            for option, held in zip(place.options, holds, strict=True):
+                if not isinstance(held, int):
+                    for thing in option.wanted:
+                        brought[thing].append(held)
+            for (index, count), chosen in taken.items():
+                pull = place.options[index].pull
+                if pull:
+                    sets[pull].append(count * chosen)
+                    most += count
+        for points, by in zip(problem.wanted, brought, strict=True):
+            missing = self._yes()
+            model.add(missing >= 1 - sum(by))
+            self.costs.append((missing, points // problem.scale))
+        pulls, pushes = sum(sets[1]), sum(sets[-1])
+        if sets[-1]:
+            off = self._number(2 * most)
+            model.add(TENTHS * off >= round(PULL_TO_PUSH_LOW * TENTHS) * pushes - TENTHS * pulls)
+            over = TENTHS * pulls - round(PULL_TO_PUSH_HIGH * TENTHS) * pushes
+            some = self._yes()  # a week without pushes has nothing to be out of balance with
+            for pushed in sets[-1]:
+                model.add(pushed <= most * some)
+            model.add(TENTHS * off >= over - TENTHS * most * (1 - some))
+            self.costs.append((off, OUT_OF_BALANCE))
+
+    def fewest_empty(self, numbers: Sequence[int], effort: float) -> tuple[int, bool] | None:
+        """The fewest of these places that must stay empty, kept from here on; and whether that is proven."""
+        count = sum(self.empty[number] for number in numbers)
+        if isinstance(count, int):
+            return count, True
+        self.model.minimize(count)
+        solver = self.solver(effort)
+        status = solver.solve(self.model)
+        if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
+            return None
+        fewest = round(solver.objective_value)
+        self.model.add(count <= fewest)
+        return fewest, status == self.cp.OPTIMAL
+
+    def solve(self, effort: float) -> Optimum | None:
+        scale = self.problem.scale
+        own = [
+            place.options[choice[0]].own[choice[1]] * variable
+            for place, taken in zip(self.problem.places, self.taken, strict=True)
+            for choice, variable in taken.items()
+        ]
+        self.model.minimize(sum(own) + sum(scale * amount * variable for variable, amount in self.costs))
+        solver = self.solver(effort)
+        status = solver.solve(self.model)
+        if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
+            return None
+        proven = status == self.cp.OPTIMAL
+        off_by = 0 if proven else ceil((solver.objective_value - solver.best_objective_bound) / scale)
+        return Optimum(self.chosen(solver), proven, off_by, solver_name())

@@ -1,0 +1,101 @@
+"""The week for a request: proven best where the solver is there, searched where it is not; and a changed week set
+right around the change."""
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
+
+from programs.engine.compose import solver
+from programs.engine.compose.audit import audit, empty_places
+from programs.engine.compose.evaluate import Places, Rules, by_place
+from programs.engine.compose.explain import explain_place
+from programs.engine.compose.freeing import unfilled
+from programs.engine.compose.ledger import Choice, Ledger
+from programs.engine.compose.problem import Problem, build, picks_of
+from programs.engine.compose.request import ComposedWeek, Explanation, Proof, WeekRequest
+from programs.engine.compose.search import solve
+from programs.engine.terms import Pick
+
+
+def compose(request: WeekRequest, *, proven: bool = True) -> ComposedWeek:
+    """The week for a request, each pick with its reasons, and for each empty slot what would free it.
+
+    Without ``proven`` the quick search answers: for a preview.
+    """
+    rules = Rules.of(request)
+    problem = build(request, rules)
+    if not (proven and solver.available()):
+        return _week(rules, picks_of(problem, solve(problem)), Proof())
+    best = solver.optimum(problem)
+    if best is not None and best.proven:
+        return _week(rules, picks_of(problem, best.chosen), Proof("proven", 0, best.solver))
+    # The limit came first, or pins that clash leave no week to the solver: the search may know a better one.
+    searched = solve(problem)
+    if best is None:
+        return _week(rules, picks_of(problem, searched), Proof())
+    saved = (_cost(problem, best.chosen) - _cost(problem, searched)) // problem.scale
+    chosen = searched if saved > 0 else best.chosen
+    return _week(rules, picks_of(problem, chosen), Proof("best_found", best.off_by - max(0, saved), best.solver))
+
+
+def settle(
+    request: WeekRequest, picks: Iterable[Pick], changed: Collection[tuple[str, int]], *, proven: bool = True
+) -> ComposedWeek:
+    """The week after a change, set right around it: what stands elsewhere keeps its exercise, sets are free.
+
+    ``changed`` are the (slot, occurrence) that the coach touched; their sessions and the other occurrences of their
+    slots may take other exercises where that is worth it. The coach's own choices are pins of the request.
+    """
+    rules = Rules.of(request)
+    problem = build(request, rules, most_options=None)
+    at = by_place(request, picks)
+    free = _neighbourhood(problem, changed)
+    keep: dict[int, int] = {}
+    stay: dict[int, int] = {}
+    for place in problem.places:
+        held = at.get((place.slot.key, place.occurrence))
+        index = next((i for i, o in enumerate(place.options) if held and o.exercise.key == held.exercise), None)
+        if index is not None and not place.fixed:
+            (stay if place.number in free else keep)[place.number] = index
+    best = solver.optimum(problem, keep=keep, stay=stay) if proven and solver.available() else None
+    if best is None:
+        return compose(request, proven=proven)
+    proof = Proof("proven" if best.proven else "best_found", best.off_by, best.solver)
+    return _week(rules, picks_of(problem, best.chosen), replace(proof, kind="settled") if best.proven else proof)
+
+
+def _neighbourhood(problem: Problem, changed: Collection[tuple[str, int]]) -> set[int]:
+    found: set[int] = set()
+    for place in problem.places:
+        if (place.slot.key, place.occurrence) in changed:
+            found.update(problem.session_places[place.session], problem.sibling_places[place.family])
+    return found
+
+
+def _cost(problem: Problem, chosen: Sequence[Choice]) -> int:
+    ledger = Ledger(problem)
+    for number, choice in enumerate(chosen):
+        ledger.put(number, choice)
+    return ledger.cost
+
+
+def _week(rules: Rules, picks: Iterable[Pick], proof: Proof) -> ComposedWeek:
+    """The picks with everything there is to say about them."""
+    at: Places = by_place(rules.request, picks)
+    explanations = {}
+    for place, pick in at.items():
+        found = explain_place(rules, at, *place)
+        if isinstance(found, Explanation):
+            explanations[place] = found
+            at[place] = replace(pick, reasons=(*found.decided_by, *found.facts))
+    audited = audit(rules, at)
+    return ComposedWeek(
+        tuple(at.values()),
+        tuple(unfilled(rules, at, *place) for place in empty_places(rules, at)),
+        audited.dose,
+        audited.minutes,
+        audited.warnings,
+        explanations,
+        rules.cost(at).total,
+        audited,
+        proof,
+    )
