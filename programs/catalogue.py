@@ -156,7 +156,7 @@ def _read(practice_pk: int) -> Catalogue:
     facets: dict[Any, list[int]] = defaultdict(list)
     shares: dict[tuple[str, int], list[int]] = defaultdict(list)
     demands: dict[Demands, list[int]] = defaultdict(list)
-    names, aliases, said = defaultdict(set), defaultdict(set), defaultdict(set)  # type: ignore[var-annotated]
+    names, aliases, said = defaultdict(set), defaultdict(set), defaultdict(set)
     whole_names: dict[str, list[int]] = defaultdict(list)
     shown = []
     for at, (pk, _key, name, others, pattern, implement, skill, needs_all, needs_one, hidden_at) in enumerate(rows):

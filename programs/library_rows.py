@@ -75,7 +75,7 @@ def _row(
         "exercise": facts,
         "implement": labels.STATIONS[facts.implement],
         # Not a comma between: some of the names have one.
-        "counts": [(part, " · ".join(names)) for part, names in counts.items()],
+        "counts": [(part, "\u00a0· ".join(names)) for part, names in counts.items()],
         "asks": [(labels.JOINT_TAGS[joint], severities[severity]) for joint, severity in joints],
         "minutes": minutes_of(facts),
         "favourite": favourite,

@@ -29,6 +29,11 @@ def span_of(exercise: Exercise) -> str:
     return f"{exercise.rep_low}–{exercise.rep_high}"
 
 
+def plain(code: str) -> str:
+    """An angle or a grip as one reads it: some seeded ones are codes of several words."""
+    return code.replace("_", " ")
+
+
 def step_of(exercise: Exercise) -> str:
     return number_format(f"{exercise.load_step:f}".rstrip("0").rstrip("."))
 
@@ -98,8 +103,8 @@ def differs_in(one: Traits, found: Alike, other: Exercise) -> str:
     words = [other.get_pattern_display()] if theirs.pattern != one.pattern else []
     said = {
         "implement": other.get_implement_display(),
-        "angle": _("angle: %(angle)s") % {"angle": other.angle or _("none")},
-        "grip": _("grip: %(grip)s") % {"grip": other.grip or _("any")},
+        "angle": _("angle: %(angle)s") % {"angle": plain(other.angle) or _("none")},
+        "grip": _("grip: %(grip)s") % {"grip": plain(other.grip) or _("any")},
         "limbs": other.get_limbs_display(),
         "skill": _("skill: %(skill)s") % {"skill": other.get_skill_display()},
     }

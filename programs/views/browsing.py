@@ -56,19 +56,21 @@ def library(request: CoachRequest) -> HttpResponse:
     catalogue = catalogue_of(practice)
     found = _found(request, catalogue, wanted, places)
     page = Paginator(found.listed, PAGE_ROWS).get_page(request.GET.get("page"))
-    favourites = request.user.favourites.filter(exercise__in=page.object_list)
+    shown = list(page.object_list)
+    favourites = request.user.favourites.filter(exercise__in=shown)
+    here = _address(request)
     context = {
         "form": form,
         "wanted": wanted,
         "page": page,
-        "rows": rows_of(page.object_list, frozenset(favourites.values_list("exercise_id", flat=True))),
+        "rows": rows_of(shown, frozenset(favourites.values_list("exercise_id", flat=True))),
         "sets_timed": SETS_TIMED,
         "any": bool(catalogue.pks),
         "filters_on": _filters_on(form, wanted),
         "read_as": found.read_as,
         "left_out": found.left_out,
         "client": dict(clients).get(wanted.get("client", "")),
-        "here": _address(request),
+        "here": here,
     }
     partly = bool(request.htmx) and not request.htmx.history_restore_request
     if partly:
@@ -79,7 +81,7 @@ def library(request: CoachRequest) -> HttpResponse:
     response = render(request, "programs/library/_found.html" if partly else "programs/library/library.html", context)
     patch_vary_headers(response, ["HX-Request"])
     if partly:
-        response["HX-Push-Url"] = context["here"]
+        response["HX-Push-Url"] = here
     return response
 
 

@@ -24,11 +24,12 @@ from programs.models import Exercise, ExerciseJoint, ExerciseText
 from programs.pictures import start_and_end
 from programs.placed import Placed, places_of
 from programs.reads import text_in
-from programs.telling import alike_of, clock, differs_in, lacks_of, needs_of, span_of, step_of, traits_of
+from programs.telling import alike_of, clock, differs_in, lacks_of, needs_of, plain, span_of, step_of, traits_of
 from programs.views.library import map_of
 
 LONGEST = 80
 CHOICES = 20
+WHOLE_SET = 4  # quarters
 WITHOUT_STEP = ("none", "band")
 
 
@@ -120,8 +121,8 @@ def _facts(one: Exercise, other: Exercise) -> list[Row]:
         (_("Also needs"), lambda each: ", ".join(needs_of(each))),
         (_("Skill"), lambda each: each.get_skill_display()),
         (_("Sides"), lambda each: each.get_limbs_display()),
-        (_("Angle"), lambda each: each.angle),
-        (_("Grip"), lambda each: each.grip),
+        (_("Angle"), lambda each: plain(each.angle)),
+        (_("Grip"), lambda each: plain(each.grip)),
         (_("Range"), lambda each: f"{span_of(each)} {labels.REP_UNITS[each.rep_unit]}"),
         (_("Rest"), lambda each: clock(each.rest_s)),
         (_("Tempo"), lambda each: "-".join(each.tempo)),
@@ -140,11 +141,14 @@ def _shares(one: Exercise, other: Exercise) -> list[tuple[Row, SafeString, SafeS
     regions.sort(key=lambda region: [-shares.get(region, 0) for shares in both])
     rows = []
     for region in regions:
-        quarters = [shares.get(region, 0) for shares in both]
-        bars = [mark_safe(share_bar(each / 4, title="")) if each else SafeString() for each in quarters]  # noqa: S308
-        name = capfirst(str(labels.REGIONS[region]))
-        rows.append((Row(name, *(_share(each) for each in quarters)), *bars))
+        one_share, other_share = (shares.get(region, 0) for shares in both)
+        row = Row(capfirst(str(labels.REGIONS[region])), _share(one_share), _share(other_share))
+        rows.append((row, _bar(one_share), _bar(other_share)))
     return rows
+
+
+def _bar(quarters: int) -> SafeString:
+    return mark_safe(share_bar(quarters / WHOLE_SET, title="") if quarters else "")  # noqa: S308  numbers only
 
 
 def _share(quarters: int) -> str:

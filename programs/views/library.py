@@ -16,7 +16,7 @@ from programs.models import Exercise
 from programs.pictures import start_and_end
 from programs.placed import places_of
 from programs.reads import text_in
-from programs.telling import alike_of, cells_of, lacks_of, needs_of, step_of
+from programs.telling import alike_of, cells_of, lacks_of, needs_of, plain, step_of
 
 PAGE_MAP_MM = 80
 
@@ -37,6 +37,8 @@ def exercise(request: CoachRequest, public_id: str) -> HttpResponse:
         "map": map_of(shown),
         "figure": start_and_end(shown.figure),
         "shares": [(row, mark_safe(share_bar(row.share, title=""))) for row in regions],  # noqa: S308  numbers only
+        "angle": plain(shown.angle),
+        "grip": plain(shown.grip),
         "needs": needs_of(shown),
         "step": step_of(shown),
         "places": [(place, place.offers(shown), lacks_of(shown, place)) for place in places_of(practice)],
