@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from programs.engine.compose.weights import Weights
 from programs.engine.constants import GENERAL_WARM_UP_S
 from programs.engine.dose import Dose, Judgement
 from programs.engine.terms import Because, Exercise, Limit, Pick
@@ -64,7 +65,7 @@ class WeekRequest:
     and highest counted weekly sets) and ``session_ceilings`` (group to counted sets) replace the published
     figures wholly where the practice has set its own. ``cycle_days`` is how long one round of all the day
     types takes; the dose is reckoned for seven days. ``previous`` are exercises of the last block that still
-    serve, ``stalled`` those that no longer do.
+    serve, ``stalled`` those that no longer do. ``weights`` are what the practice lets each rule weigh.
     """
 
     day_types: tuple[DayType, ...]
@@ -86,6 +87,7 @@ class WeekRequest:
     session_ceilings: Mapping[str, float] | None = None
     cycle_days: float = 7.0
     general_warm_up_s: float = GENERAL_WARM_UP_S
+    weights: Weights = Weights()
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,12 +171,15 @@ class Proof:
     """How good a week is known to be.
 
     ``kind``: "proven" (no week costs less), "best_found" (the solver's limit came first: at most ``off_by`` points
-    from the best) or "searched" (found without the solver, nothing proven). ``solver`` is its name and version.
+    from the best), "settled" (the best around a change, all else kept) or "searched" (found without the solver,
+    nothing proven). ``solver`` is its name and version. ``among``: where slots have very many exercises to choose
+    from, how many of them, the best by themselves, the proof looked at; None for all.
     """
 
     kind: str = "searched"
     off_by: int | None = None
     solver: str = ""
+    among: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@ right around the change."""
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
+from typing import Final
 
 from programs.engine.compose import solver
 from programs.engine.compose.audit import audit, empty_places
@@ -15,6 +16,12 @@ from programs.engine.compose.request import ComposedWeek, Explanation, Proof, We
 from programs.engine.compose.search import solve
 from programs.engine.terms import Pick
 
+# So many exercises a place are given to the solver, the best by what they cost alone: more than any slot has in a
+# library of some hundred exercises. Where there are more, the proof says among how many it holds.
+SOLVED_OPTIONS: Final = 120
+
+Answer = tuple[tuple[Pick, ...], Proof]
+
 
 def compose(request: WeekRequest, *, proven: bool = True) -> ComposedWeek:
     """The week for a request, each pick with its reasons, and for each empty slot what would free it.
@@ -22,19 +29,7 @@ def compose(request: WeekRequest, *, proven: bool = True) -> ComposedWeek:
     Without ``proven`` the quick search answers: for a preview.
     """
     rules = Rules.of(request)
-    problem = build(request, rules)
-    if not (proven and solver.available()):
-        return _week(rules, picks_of(problem, solve(problem)), Proof())
-    best = solver.optimum(problem)
-    if best is not None and best.proven:
-        return _week(rules, picks_of(problem, best.chosen), Proof("proven", 0, best.solver))
-    # The limit came first, or pins that clash leave no week to the solver: the search may know a better one.
-    searched = solve(problem)
-    if best is None:
-        return _week(rules, picks_of(problem, searched), Proof())
-    saved = (_cost(problem, best.chosen) - _cost(problem, searched)) // problem.scale
-    chosen = searched if saved > 0 else best.chosen
-    return _week(rules, picks_of(problem, chosen), Proof("best_found", best.off_by - max(0, saved), best.solver))
+    return _week(rules, *best_picks(rules, proven=proven))
 
 
 def settle(
@@ -46,8 +41,33 @@ def settle(
     slots may take other exercises where that is worth it. The coach's own choices are pins of the request.
     """
     rules = Rules.of(request)
-    problem = build(request, rules, most_options=None)
-    at = by_place(request, picks)
+    return _week(rules, *settled_picks(rules, picks, changed, proven=proven))
+
+
+def best_picks(rules: Rules, *, proven: bool = True) -> Answer:
+    """The picks of ``compose`` and their proof, nothing said about them yet."""
+    searched = build(rules.request, rules)
+    if not (proven and solver.available()):
+        return picks_of(searched, solve(searched)), Proof()
+    problem = build(rules.request, rules, most_options=SOLVED_OPTIONS)
+    best = solver.optimum(problem)
+    if best is not None and best.proven:
+        return picks_of(problem, best.chosen), Proof("proven", 0, best.solver, _among(rules))
+    # The limit came first, or pins that clash leave no week to the solver: the search may know a better one.
+    found = solve(searched)
+    if best is None:
+        return picks_of(searched, found), Proof()
+    saved = _cost(problem, best.chosen) // problem.scale - _cost(searched, found) // searched.scale
+    picks = picks_of(searched, found) if saved > 0 else picks_of(problem, best.chosen)
+    return picks, Proof("best_found", best.off_by - max(0, saved), best.solver, _among(rules))
+
+
+def settled_picks(
+    rules: Rules, picks: Iterable[Pick], changed: Collection[tuple[str, int]], *, proven: bool = True
+) -> Answer:
+    """The picks of ``settle`` and their proof, nothing said about them yet."""
+    problem = build(rules.request, rules, most_options=None)
+    at = by_place(rules.request, picks)
     free = _neighbourhood(problem, changed)
     keep: dict[int, int] = {}
     stay: dict[int, int] = {}
@@ -58,9 +78,14 @@ def settle(
             (stay if place.number in free else keep)[place.number] = index
     best = solver.optimum(problem, keep=keep, stay=stay) if proven and solver.available() else None
     if best is None:
-        return compose(request, proven=proven)
-    proof = Proof("proven" if best.proven else "best_found", best.off_by, best.solver)
-    return _week(rules, picks_of(problem, best.chosen), replace(proof, kind="settled") if best.proven else proof)
+        return best_picks(rules, proven=proven)
+    kind = "settled" if best.proven else "best_found"
+    return picks_of(problem, best.chosen), Proof(kind, best.off_by, best.solver)
+
+
+def _among(rules: Rules) -> int | None:
+    most = max((len(choice.fitting) for choice in rules.fitting.values()), default=0)
+    return SOLVED_OPTIONS if most > SOLVED_OPTIONS else None
 
 
 def _neighbourhood(problem: Problem, changed: Collection[tuple[str, int]]) -> set[int]:
