@@ -1,6 +1,7 @@
 """The context of the board's templates: bands, the right column, and the opened pick."""
 
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 from urllib.parse import urlencode
@@ -43,6 +44,11 @@ class Looking:
 
     open: Place | None = None
     session: Place | None = None
+
+    @classmethod
+    def asked(cls, asked: Callable[[str], str]) -> "Looking":
+        """What an address or a form asks to look at; ``asked`` gives a parameter's text or ""."""
+        return cls(read_place(asked("open")), read_place(asked("day")))
 
     def query(self, **changes: str) -> str:
         """The address's query with some of it changed; "" leaves a part out."""

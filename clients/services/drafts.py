@@ -99,7 +99,7 @@ def locked(draft: Draft) -> Draft:
 
 
 @contextmanager
-def _edit(draft: Draft, revision: int, coach: Coach, act: str, **params: Any) -> Iterator[Draft]:
+def editing(draft: Draft, revision: int, coach: Coach, act: str, **params: Any) -> Iterator[Draft]:
     """The newest row of the draft, locked; raises StaleDraft when ``revision`` is not what was on screen.
 
     An edit that changes nothing leaves revision and journal alone, so that each revision is one entry.
@@ -129,7 +129,7 @@ def swap(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, 
         raise NotPossible([Because("exercise.unknown", {"exercise": exercise})])
     put = _choice(draft, inputs, slot, occurrence, exercise)
     name = inputs.library[exercise].name
-    with _edit(draft, revision, coach, "draft.swap", exercise=name) as newest:
+    with editing(draft, revision, coach, "draft.swap", exercise=name) as newest:
         rows = newest.document["picks"]
         for pick in put:
             chosen = (pick.slot, pick.occurrence) == (slot, occurrence)
@@ -161,7 +161,7 @@ def _choice(draft: Draft, inputs: ComposeInputs, slot: str, occurrence: int, exe
 def set_sets(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, sets: int) -> None:
     """The coach fixes a number of sets, and with it the exercise; 0 leaves the slot out on that day."""
     sets = min(max(sets, 0), MOST_SETS)
-    with _edit(draft, revision, coach, "draft.sets", sets=sets) as newest:
+    with editing(draft, revision, coach, "draft.sets", sets=sets) as newest:
         rows = newest.document["picks"]
         present = _row(rows, slot, occurrence)
         if present is None:
@@ -175,7 +175,7 @@ def set_sets(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: i
 
 def pin(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, *, pinned: bool) -> None:
     """Pins a pick with its sets, or releases it to recomputation."""
-    with _edit(draft, revision, coach, "draft.pin" if pinned else "draft.release") as newest:
+    with editing(draft, revision, coach, "draft.pin" if pinned else "draft.release") as newest:
         present = _row(newest.document["picks"], slot, occurrence)
         if present is not None:
             present.update(pinned=pinned, pinned_sets=pinned)
@@ -185,7 +185,7 @@ def put_back(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: i
     """Fills a slot that the coach had left out with what fits best now; it stays open where nothing does."""
     inputs = draft_inputs(draft)
     ranked = alternatives(inputs.request, picks_of(draft.document, inputs.merged), slot, occurrence, 1).ranked
-    with _edit(draft, revision, coach, "draft.put_back") as newest:
+    with editing(draft, revision, coach, "draft.put_back") as newest:
         _unlist(newest.document, slot, occurrence)
         for option in ranked[:1]:
             for put in option.picks:
@@ -194,7 +194,7 @@ def put_back(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: i
 
 def move_slot(draft: Draft, revision: int, coach: Coach, day: str, slot: str, by: int) -> None:
     """Moves a slot up (−1) or down (+1) within its day type, on every occurrence."""
-    with _edit(draft, revision, coach, "draft.move") as newest:
+    with editing(draft, revision, coach, "draft.move") as newest:
         order = newest.document["order"].get(day, [])
         if slot not in order:
             return
@@ -239,7 +239,7 @@ def recompose(draft: Draft, revision: int, coach: Coach, digest: str = "") -> No
     With the ``digest`` of a preview it raises StalePreview where the result would be another one.
     """
     document = recomposed(draft, draft_inputs(draft))
-    with _edit(draft, revision, coach, "draft.recompose") as newest:
+    with editing(draft, revision, coach, "draft.recompose") as newest:
         if digest and digest != digest_of(document):
             raise StalePreview
         newest.document = document
@@ -253,7 +253,7 @@ def set_day(draft: Draft, revision: int, coach: Coach, day: str, occurrence: int
     """
     if not 0 <= on < cycle_days_of(draft.document):
         raise ValueError(f"no such day: {on}")
-    with _edit(draft, revision, coach, "draft.day") as newest:
+    with editing(draft, revision, coach, "draft.day") as newest:
         rows = newest.document["days"]
         mine = next((row for row in rows if row["day"] == day and row["occurrence"] == occurrence), None)
         was = None if mine is None else day_of(mine)

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from clients.board.page import Looking, Page, page_of, read_place
+from clients.board.page import Looking, Page, page_of
 from clients.board.preview import preview_of
 from clients.board.state import state_of
 from clients.clock import today_for
@@ -109,8 +109,8 @@ def _usual(client: Any, today: Any, active: Any) -> dict[str, Any]:
 @require_safe
 def draft(request: CoachRequest, public_id: str) -> HttpResponse:
     """The board."""
-    found = _own_draft(request, public_id)
-    return _elsewhere(found) or _board(request, found)
+    found = own_draft(request, public_id)
+    return _elsewhere(found) or show_board(request, found)
 
 
 @coach_required
@@ -120,7 +120,7 @@ def draft_swap(request: CoachRequest, public_id: str) -> HttpResponse:
         exercise = str(data["exercise"])
         drafts.swap(found, data["revision"], request.user, data["slot"], data["occurrence"], exercise)
 
-    return _edited(request, public_id, forms_of.SwapForm, act)
+    return edited(request, public_id, forms_of.SwapForm, act)
 
 
 @coach_required
@@ -129,7 +129,7 @@ def draft_sets(request: CoachRequest, public_id: str) -> HttpResponse:
     def act(found: Draft, data: dict[str, Any]) -> None:
         drafts.set_sets(found, data["revision"], request.user, data["slot"], data["occurrence"], data["sets"])
 
-    return _edited(request, public_id, forms_of.SetsForm, act)
+    return edited(request, public_id, forms_of.SetsForm, act)
 
 
 @coach_required
@@ -145,7 +145,7 @@ def draft_pin(request: CoachRequest, public_id: str) -> HttpResponse:
         else:
             drafts.pin(found, data["revision"], request.user, *place, pinned=wanted == "pin")
 
-    return _edited(request, public_id, forms_of.PinForm, act)
+    return edited(request, public_id, forms_of.PinForm, act)
 
 
 @coach_required
@@ -154,7 +154,7 @@ def draft_move(request: CoachRequest, public_id: str) -> HttpResponse:
     def act(found: Draft, data: dict[str, Any]) -> None:
         drafts.move_slot(found, data["revision"], request.user, data["day"], data["slot"], data["by"])
 
-    return _edited(request, public_id, forms_of.MoveForm, act)
+    return edited(request, public_id, forms_of.MoveForm, act)
 
 
 @coach_required
@@ -163,14 +163,14 @@ def draft_day(request: CoachRequest, public_id: str) -> HttpResponse:
     def act(found: Draft, data: dict[str, Any]) -> None:
         drafts.set_day(found, data["revision"], request.user, data["day"], data["occurrence"], data["on"])
 
-    return _edited(request, public_id, forms_of.DayForm, act)
+    return edited(request, public_id, forms_of.DayForm, act)
 
 
 @coach_required
 @require_http_methods(["GET", "HEAD", "POST"])
 def draft_recompose(request: CoachRequest, public_id: str) -> HttpResponse:
     """Shows what composing again would change, then does exactly that."""
-    found = _own_draft(request, public_id)
+    found = own_draft(request, public_id)
     if request.method != "POST":
         return _elsewhere(found) or _preview(request, found)
     form = forms_of.RecomposeForm(request.POST)
@@ -180,11 +180,11 @@ def draft_recompose(request: CoachRequest, public_id: str) -> HttpResponse:
         before = deepcopy(found.document)
         drafts.recompose(found, form.cleaned_data["revision"], request.user, form.cleaned_data["digest"])
     except drafts.StaleDraft as stale:
-        return _stale(request, stale.draft, form.cleaned_data["revision"])
+        return stale_answer(request, stale.draft, form.cleaned_data["revision"])
     except drafts.StalePreview:
         messages.error(request, _("The library or the client changed in between. This is what would change now."))
-        return _preview(request, _own_draft(request, public_id), status=409)
-    _tell(request, before, _own_draft(request, public_id))
+        return _preview(request, own_draft(request, public_id), status=409)
+    tell_changes(request, before, own_draft(request, public_id))
     return redirect("draft", public_id)
 
 
@@ -204,14 +204,14 @@ def draft_redo(request: CoachRequest, public_id: str) -> HttpResponse:
 @require_POST
 def draft_assign(request: CoachRequest, public_id: str) -> HttpResponse:
     """Writes what was on screen as the client's block."""
-    found = _own_draft(request, public_id)
+    found = own_draft(request, public_id)
     form = forms_of.RevisionForm(request.POST)
     if not form.is_valid():
-        return _board(request, found, status=422)
+        return show_board(request, found, status=422)
     try:
         block, entry = blocks.assign(found, form.cleaned_data["revision"], request.user)
     except drafts.StaleDraft as stale:
-        return _stale(request, stale.draft, form.cleaned_data["revision"])
+        return stale_answer(request, stale.draft, form.cleaned_data["revision"])
     said = ngettext(
         "Block %(number)d assigned: %(count)d week of sessions.",
         "Block %(number)d assigned: %(count)d weeks of sessions.",
@@ -222,7 +222,7 @@ def draft_assign(request: CoachRequest, public_id: str) -> HttpResponse:
     return redirect("client-block", found.client.public_id)
 
 
-def _own_draft(request: CoachRequest, public_id: str) -> Draft:
+def own_draft(request: CoachRequest, public_id: str) -> Draft:
     rows = Draft.objects.for_practice(request.user.practice)
     return get_object_or_404(rows.select_related("client__practice", "outline", "place"), public_id=public_id)
 
@@ -237,18 +237,17 @@ def _elsewhere(found: Draft) -> HttpResponse | None:
     return None
 
 
-def _looking(request: CoachRequest) -> Looking:
-    def asked(name: str) -> Any:
-        return read_place(request.POST.get(name) or request.GET.get(name) or "")
-
-    return Looking(asked("open"), asked("day"))
+def looking_at(request: CoachRequest) -> Looking:
+    return Looking.asked(lambda name: request.POST.get(name) or request.GET.get(name) or "")
 
 
 def _page(request: CoachRequest, found: Draft) -> Page:
-    return page_of(state_of(found), _looking(request), sees_health=request.user.sees_health)
+    return page_of(state_of(found), looking_at(request), sees_health=request.user.sees_health)
 
 
-def _board(request: CoachRequest, found: Draft, *, status: int = 200, changed: list[str] | None = None) -> HttpResponse:
+def show_board(
+    request: CoachRequest, found: Draft, *, status: int = 200, changed: list[str] | None = None
+) -> HttpResponse:
     """The board whole, or its fragment with the toasts. ``changed``: what happened since the page was loaded."""
     context = {"page": _page(request, found), "changed": changed}
     part = request.htmx and not request.htmx.history_restore_request
@@ -256,13 +255,13 @@ def _board(request: CoachRequest, found: Draft, *, status: int = 200, changed: l
     return render(request, template, context, status=status)
 
 
-def _edited(request: CoachRequest, public_id: str, form_class: type[forms.Form], act: Edit) -> HttpResponse:
+def edited(request: CoachRequest, public_id: str, form_class: type[forms.Form], act: Edit) -> HttpResponse:
     """One edit: done and told with its undo, refused with the reason, or stale."""
-    found = _own_draft(request, public_id)
+    found = own_draft(request, public_id)
     form = form_class(request.POST)
     if not form.is_valid() or form.cleaned_data.get("on", 0) >= cycle_days_of(found.document):
         messages.error(request, _("That was not understood. The board is as it was."))
-        return _board(request, found, status=422)
+        return show_board(request, found, status=422)
     data = form.cleaned_data
     if not _knows(found, data):
         raise Http404
@@ -270,35 +269,35 @@ def _edited(request: CoachRequest, public_id: str, form_class: type[forms.Form],
     try:
         act(found, data)
     except drafts.StaleDraft as stale:
-        return _stale(request, stale.draft, data["revision"])
+        return stale_answer(request, stale.draft, data["revision"])
     except drafts.NotPossible as refused:
         names = draft_inputs(found).names()
         messages.error(request, " ".join(sentence_of(why, names) for why in refused.reasons))
-        return _board(request, found, status=422)
-    found = _own_draft(request, public_id)
-    _tell(request, before, found)
-    return _board(request, found) if request.htmx else _back(request, found)
+        return show_board(request, found, status=422)
+    found = own_draft(request, public_id)
+    tell_changes(request, before, found)
+    return show_board(request, found) if request.htmx else back_to_board(request, found)
 
 
 def _turned_back(
     request: CoachRequest, public_id: str, act: Callable[..., bool], done_words: str, nothing: str
 ) -> HttpResponse:
-    found = _own_draft(request, public_id)
+    found = own_draft(request, public_id)
     asked = request.POST.get("revision") or request.GET.get("revision")
     form = forms_of.RevisionForm({"revision": asked})
     if not form.is_valid():
-        return _board(request, found, status=422)
+        return show_board(request, found, status=422)
     before = deepcopy(found.document)
     try:
         done = act(found, request.user, form.cleaned_data["revision"])
     except drafts.StaleDraft as stale:
-        return _stale(request, stale.draft, form.cleaned_data["revision"])
-    found = _own_draft(request, public_id)
+        return stale_answer(request, stale.draft, form.cleaned_data["revision"])
+    found = own_draft(request, public_id)
     if done:
-        _tell(request, before, found, first=done_words)
+        tell_changes(request, before, found, first=done_words)
     else:
         messages.info(request, nothing)
-    return _board(request, found) if request.htmx else _back(request, found)
+    return show_board(request, found) if request.htmx else back_to_board(request, found)
 
 
 def _knows(found: Draft, data: dict[str, Any]) -> bool:
@@ -312,13 +311,13 @@ def _knows(found: Draft, data: dict[str, Any]) -> bool:
     return occurrence is None or any((row["day"], row["occurrence"]) == (day, occurrence) for row in days)
 
 
-def _back(request: CoachRequest, found: Draft) -> HttpResponseRedirect:
-    query = _looking(request).query()
+def back_to_board(request: CoachRequest, found: Draft) -> HttpResponseRedirect:
+    query = looking_at(request).query()
     address = reverse("draft", args=[found.public_id])
     return HttpResponseRedirect(f"{address}?{query}#pick" if query else address)
 
 
-def _tell(request: CoachRequest, before: dict[str, Any], found: Draft, *, first: str = "") -> None:
+def tell_changes(request: CoachRequest, before: dict[str, Any], found: Draft, *, first: str = "") -> None:
     """What an edit changed, as a toast that takes it back; what undo or redo changed stands behind its own words."""
     inputs = draft_inputs(found)
     changes = differences(before, found.document, inputs)
@@ -330,16 +329,16 @@ def _tell(request: CoachRequest, before: dict[str, Any], found: Draft, *, first:
     if more:
         said = f"{said} {ngettext('%(count)d other change.', '%(count)d other changes.', more) % {'count': more}}"
     address = reverse("draft-undo", args=[found.public_id])
-    query = _looking(request).query(revision=str(found.revision))
+    query = looking_at(request).query(revision=str(found.revision))
     if first:
         messages.success(request, f"{first} {said}")
     else:
         messages.success(request, said, extra_tags=f"undo:{address}?{query}")
 
 
-def _stale(request: CoachRequest, newest: Draft, revision: int) -> HttpResponse:
+def stale_answer(request: CoachRequest, newest: Draft, revision: int) -> HttpResponse:
     """409: somebody was faster. The board as it stands now, with what changed since the page was loaded."""
-    found = _own_draft(request, str(newest.public_id))
+    found = own_draft(request, str(newest.public_id))
     if found.state != Draft.State.OPEN:
         messages.error(request, _("This draft is not open any more; nothing was changed."))
         gone = _elsewhere(found)
@@ -352,7 +351,7 @@ def _stale(request: CoachRequest, newest: Draft, revision: int) -> HttpResponse:
     inputs = draft_inputs(found)
     names = inputs.names()
     changed = [sentence_of(why, names) for why in differences(earlier, found.document, inputs)] if earlier else []
-    return _board(request, found, status=409, changed=changed)
+    return show_board(request, found, status=409, changed=changed)
 
 
 def _preview(request: CoachRequest, found: Draft, *, status: int = 200) -> HttpResponse:
