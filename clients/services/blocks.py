@@ -6,9 +6,10 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Q
 
 from clients.cycles import WEEK_DAYS, cycle_days_of, laid_out
-from clients.models import Block, Draft, Prescription, TargetSet, TrainingSession
+from clients.models import Block, Draft, Prescription, Proposal, SheetVersion, TargetSet, TrainingSession
 from clients.reads.composing import LETTERS, ComposeInputs, draft_inputs, picks_of
 from clients.reads.library import exercise_term
 from clients.reads.starting import Starting
@@ -46,7 +47,8 @@ class _Plan:
 def assign_block(draft: Draft, revision: int, coach: Coach) -> Block:
     """Writes exactly what was on screen. Raises StaleDraft when the draft has changed since; solves nothing again.
 
-    The client's active block ends; one journal entry can put all of it back.
+    The client's active block ends, and what of it would have come from the new one's start on is left out; one
+    journal entry can put all of it back.
     """
     return assign(draft, revision, coach)[0]
 
@@ -64,6 +66,7 @@ def assign(draft: Draft, revision: int, coach: Coach) -> tuple[Block, JournalEnt
                 entry.change(active)
                 active.state = Block.State.ENDED
                 active.save(update_fields=["state"])
+                _leave_out_rest(active, newest.starts_on, entry)
             entry.change(newest)
             newest.state = Draft.State.ASSIGNED
             newest.save(update_fields=["state", "changed_at"])
@@ -87,6 +90,20 @@ def assign(draft: Draft, revision: int, coach: Coach) -> tuple[Block, JournalEnt
                 client.save(update_fields=["outline", "place"])
     draft.refresh_from_db()
     return block, entry.entry
+
+
+def _leave_out_rest(block: Block, begins: date, entry: journal.Recording) -> None:
+    """Of a block that ends, the sessions that the next one takes the place of: not trained, and on its first day or
+    later, or without a date. Their sheets are withdrawn and what was proposed for them waits no longer."""
+    ahead = Q(planned_on__gte=begins) | Q(planned_on=None)
+    rest = block.sessions.filter(ahead, state=TrainingSession.State.PLANNED, logged_sets=None)
+    keys = list(rest.values_list("pk", flat=True))
+    proposals = Proposal.objects.filter(session__in=keys)
+    entry.move(proposals, "state", Proposal.State.WAITING.value, Proposal.State.SUPERSEDED.value)
+    sheets = SheetVersion.objects.filter(session__in=keys)
+    entry.move(sheets, "state", SheetVersion.State.ISSUED.value, SheetVersion.State.WITHDRAWN.value)
+    planned = block.sessions.filter(pk__in=keys)
+    entry.move(planned, "state", TrainingSession.State.PLANNED.value, TrainingSession.State.DROPPED.value)
 
 
 def last_day(block: Block) -> date:

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from clients.models import Block, Draft, LoggedSet, TargetSet, TrainingSession
+from clients.models import Block, Draft, LoggedSet, SheetVersion, TargetSet, TrainingSession
 from clients.reads.composing import draft_inputs, picks_of
 from clients.services import blocks, drafts
 from clients.services.calendar import AlreadyOver, gaps_of, move_session
@@ -15,7 +15,14 @@ from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
 from programs.units import load_of
 from tests.clients.weeks import NEXT_MONDAY, draft_for, pick, small_week
-from tests.factories import MONDAY, HealthAnswersFactory, LoggedSetFactory, RecentSetFactory, TrainingSessionFactory
+from tests.factories import (
+    MONDAY,
+    HealthAnswersFactory,
+    LoggedSetFactory,
+    ProposalFactory,
+    RecentSetFactory,
+    TrainingSessionFactory,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -150,8 +157,8 @@ def test_who_has_trained_before_starts_with_all_sets(ana, draft, trained):
 
 
 def test_a_load_comes_from_a_recent_set_rounded_down_to_what_is_there(ana, ben, week, draft, trained):
-    session_pick = pick(draft, "press", 0)
-    row = next(row for row in week.exercises.values() if row.key == session_pick["exercise"])
+    row = week.exercises["press 0"]
+    drafts.swap(draft, 1, ana, "press", 0, row.key)
     assert row.load_entry == "per_hand"  # dumbbells from 2 to 40 kg in steps of 2
     done = MONDAY - timedelta(days=4)
     RecentSetFactory(client=ben, exercise=row, reps=7, rir=2, done_on=done, load=load_of("23", "kg"))
@@ -206,6 +213,39 @@ def test_the_active_block_ends_and_one_undo_puts_all_back(ana, ben, week, draft)
     assert not Block.objects.filter(pk=block.pk).exists()
     assert not TrainingSession.objects.exclude(block=old).exists()
     assert not TargetSet.objects.exclude(prescription__session__block=old).exists()
+
+
+def test_what_the_old_block_had_left_makes_way_for_the_new_one_and_undo_puts_it_back(ana, ben, week, draft):
+    old = assigned(draft, ana)
+    before, trained, started, *rest = old.sessions.all()
+    trained.state, trained.trained_on = "trained", NEXT_MONDAY
+    trained.planned_on = NEXT_MONDAY
+    trained.save()
+    LoggedSetFactory(client=ben, session=started)
+    sheet = SheetVersion.objects.create(session=rest[0], number=1, document={}, digest="0" * 64, issued_by=ana)
+    proposal = ProposalFactory(client=ben, session=rest[0])
+    newer, _week = draft_for(ben, ana, week, starts_on=NEXT_MONDAY)
+    _block, entry = blocks.assign(newer, 1, ana)
+
+    def states():
+        for row in (sheet, proposal):
+            row.refresh_from_db()
+        kept = [old.sessions.get(pk=row.pk).state for row in (before, trained, started)]
+        return kept, {row.state for row in old.sessions.filter(pk__in=[row.pk for row in rest])}, sheet.state
+
+    assert states() == (["planned", "trained", "planned"], {"dropped"}, "withdrawn")
+    assert proposal.state == "superseded"
+    journal.undo(entry, ana)
+    assert states() == (["planned", "trained", "planned"], {"planned"}, "issued")
+    assert proposal.state == "waiting"
+
+
+def test_a_list_without_dates_makes_way_as_a_whole(ana, ben, week):
+    ben.order_mode = "list"
+    ben.save()
+    old = assigned(draft_for(ben, ana, week)[0], ana)
+    assigned(draft_for(ben, ana, week, starts_on=NEXT_MONDAY)[0], ana)
+    assert set(old.sessions.values_list("state", flat=True)) == {"dropped"}
 
 
 def test_undo_is_refused_once_the_block_was_trained_from(ana, ben, draft):
