@@ -11,10 +11,15 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
 from programs.engine.terms import Because
-from programs.reasons import authoring, composing, logged
+from programs.reasons import authoring, composing, courses, logged
 from programs.reasons.words import NBSP, Words
 
-SENTENCES: dict[str, str | Promise] = {**composing.SENTENCES, **logged.SENTENCES, **authoring.SENTENCES}
+SENTENCES: dict[str, str | Promise] = {
+    **composing.SENTENCES,
+    **courses.SENTENCES,
+    **logged.SENTENCES,
+    **authoring.SENTENCES,
+}
 _also: list[Callable[[Because], str]] = []
 
 

@@ -1,0 +1,27 @@
+"""Sentences for the sets over a block: steps of a ramp that were held back, rises over the weeks before."""
+
+from typing import Final
+
+from django.utils.functional import Promise
+from django.utils.translation import gettext_lazy as _
+
+SENTENCES: Final[dict[str, str | Promise]] = {
+    "course.held_minutes": _("%(session)s: %(exercise)s stays at %(sets)s, as one more would pass %(cap)s."),
+    "course.held_ceiling": _(
+        "%(session)s: %(exercise)s stays at %(sets)s, as %(text_group)s should get %(n_ceiling)s a session at most."
+    ),
+    "course.held_range": _(
+        "%(session)s: %(exercise)s stays at %(sets)s, as one more would take %(text_group)s over %(n_high)s a week."
+    ),
+    "course.held_guard": _(
+        "%(session)s: %(exercise)s stays at %(sets)s, as %(text_group)s would rise to %(n_now)s a week "
+        "after %(n_mean)s on average."
+    ),
+    "course.rise_warn": _("%(group)s: %(n_now)s sets a week after %(n_mean)s before, %(n_percent)s %% more."),
+    "course.rise_ask": _(
+        "%(group)s: %(n_now)s sets a week after %(n_mean)s before, %(n_percent)s %% more. Is that meant?"
+    ),
+    "course.rise_refuse": _(
+        "%(group)s: %(n_now)s sets a week after %(n_mean)s before is too much at once. Start with fewer sets."
+    ),
+}
