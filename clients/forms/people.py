@@ -123,10 +123,32 @@ class TrainingForm(forms.Form):
         choices=list(enumerate(WEEKDAYS)),
         widget=forms.CheckboxSelectMultiple,
     )
+    days_liked = forms.TypedMultipleChoiceField(
+        label=gettext_lazy("Days they like best"),
+        required=False,
+        coerce=int,
+        choices=list(enumerate(WEEKDAYS)),
+        widget=forms.CheckboxSelectMultiple,
+        help_text=gettext_lazy("Taken first where recovery leaves a choice."),
+    )
+    days_never = forms.TypedMultipleChoiceField(
+        label=gettext_lazy("Days that are impossible"),
+        required=False,
+        coerce=int,
+        choices=list(enumerate(WEEKDAYS)),
+        widget=forms.CheckboxSelectMultiple,
+        help_text=gettext_lazy("Nothing is ever planned on them."),
+    )
     order_mode = forms.ChoiceField(
         label=gettext_lazy("How sessions follow each other"),
         choices=Client.OrderMode.choices,
         widget=forms.RadioSelect,
+    )
+    week_minimum = forms.IntegerField(
+        label=gettext_lazy("Enough for a week"),
+        required=False,
+        validators=[MinValueValidator(1), MaxValueValidator(7)],
+        help_text=gettext_lazy("For a list of sessions on any days: so many make a week complete."),
     )
     place = forms.ModelChoiceField(
         label=gettext_lazy("Place"),
@@ -139,7 +161,7 @@ class TrainingForm(forms.Form):
 
     def __init__(self, *args: Any, practice: Practice, client: Client | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for name in ("sessions_per_week", "minutes"):
+        for name in ("sessions_per_week", "minutes", "week_minimum"):
             self.fields[name].width = "short"  # type: ignore[attr-defined]
         places = Place.objects.for_practice(practice).select_related("owner")
         owners = {None} | ({client.pk} if client is not None and client.pk else set())
@@ -163,7 +185,20 @@ class TrainingForm(forms.Form):
                     )
                     % {"sessions": sessions, "days": len(days)},
                 )
+        self._check_days(data)
         return data
+
+    def _check_days(self, data: dict[str, Any]) -> None:
+        never = set(data.get("days_never") or [])
+        both = never & {*(data.get("days") or []), *(data.get("days_liked") or [])}
+        if both:
+            names = ", ".join(str(WEEKDAYS[day]) for day in sorted(both))
+            self.add_error("days_never", _("Chosen above as well: %(days)s.") % {"days": names})
+        elif len(never) == len(WEEKDAYS):
+            self.add_error("days_never", _("One day at least has to be possible."))
+        minimum, sessions = data.get("week_minimum"), data.get("sessions_per_week")
+        if minimum and sessions and minimum > sessions:
+            self.add_error("week_minimum", _("No more than there are sessions a week."))
 
 
 class LimitRow(RowForm):

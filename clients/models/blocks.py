@@ -93,7 +93,7 @@ class TrainingSessionQuerySet(models.QuerySet["TrainingSession"]):
     def with_lines(self) -> "TrainingSessionQuerySet":
         """With everything a sheet needs: four queries however many exercises."""
         lines = Prescription.objects.select_related("exercise", "station").prefetch_related("target_sets")
-        return self.select_related("block__client__practice", "block__place").prefetch_related(
+        return self.select_related("block__client__practice", "block__place", "elsewhere").prefetch_related(
             models.Prefetch("prescriptions", lines)
         )
 
@@ -121,6 +121,8 @@ class TrainingSession(PublicId, Owned):
     occurrence = models.PositiveSmallIntegerField()
     name = models.CharField(max_length=60)  # "Upper A"
     planned_on = models.DateField(null=True, blank=True)
+    # Where it is trained for once, as on a journey; None: where the block is.
+    elsewhere = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     start_time = models.TimeField(null=True, blank=True)
     minutes = models.PositiveSmallIntegerField(null=True, blank=True)
     delivery = models.CharField(max_length=9, choices=Delivery, default=Delivery.REMOTE)
@@ -146,6 +148,11 @@ class TrainingSession(PublicId, Owned):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def place(self) -> Place:
+        """Where it is trained."""
+        return self.elsewhere or self.block.place
 
 
 class Prescription(PublicId, Owned):

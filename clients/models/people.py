@@ -54,8 +54,17 @@ class Client(PublicId, Owned):
     training_since = models.DateField(_("training since"), null=True, blank=True)
     # Weekday numbers, Monday 0. Empty: no fixed days.
     days = models.JSONField(_("training days"), default=list, blank=True)
+    days_liked = models.JSONField(_("days they like best"), default=list, blank=True)
+    days_never = models.JSONField(_("days that are impossible"), default=list, blank=True)
     sessions_per_week = models.PositiveSmallIntegerField(
         _("sessions a week"), default=2, validators=[MinValueValidator(1), MaxValueValidator(7)]
+    )
+    # For whom the days are never known ahead: so many sessions make a week complete; None: all of them.
+    week_minimum = models.PositiveSmallIntegerField(
+        _("sessions that make a week complete"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(7)],
     )
     minutes = models.PositiveSmallIntegerField(
         _("minutes a session"), default=60, validators=[MinValueValidator(15), MaxValueValidator(180)]

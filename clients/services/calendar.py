@@ -34,8 +34,16 @@ def placed_days(client: Client, inputs: ComposeInputs, picks: Sequence[Pick]) ->
     loads = session_loads(inputs, picks)
     if client.order_mode == Client.OrderMode.LIST:
         return [_row(load.key, None) for load in loads]
-    wanted = set(client.days)
-    placement = calendar.place_days(loads, wanted if len(wanted) >= len(loads) else range(7), preferred=wanted)
+    usual, liked, never = set(client.days), set(client.days_liked), set(client.days_never)
+    # Days a client has are kept to while they are enough; what is impossible stays so in any case.
+    enough = len(usual - never) >= len(loads)
+    placement = calendar.place_days(
+        loads,
+        usual if enough else range(calendar.WEEK_DAYS),
+        preferred=liked if enough else usual | liked,
+        forbidden=never,
+        week_start=client.practice.week_start,
+    )
     if not placement.days:
         return [_row(load.key, None) for load in loads]
     rows = [_row(load.key, placement.days[load.key]) for load in loads]

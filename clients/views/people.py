@@ -323,7 +323,10 @@ def profile(request: CoachRequest, public_id: str) -> HttpResponse:
         "next_step": next_step[0] if next_step else None,
         "age": client.age_on(today),
         "minor": client.is_minor_on(today),
-        "days": ", ".join(str(WEEKDAYS[day]) for day in client.days),
+        **{
+            name: ", ".join(str(WEEKDAYS[day]) for day in getattr(client, name))
+            for name in ("days", "days_liked", "days_never")
+        },
         "limits": [
             {"words": limit_words(row), "since": row.since, "over": not row.holds_on(today)}
             for row in client.limits.select_related("exercise")
