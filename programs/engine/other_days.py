@@ -1,0 +1,100 @@
+"""Other days for the sessions that are still to come: as many days, or fewer of them, and what that does to the dose.
+
+Fewer days leave two ways. The same sessions go on in turn on the days that are left, so that a round of them takes
+longer than a week: four sessions on three days take nine or ten. Or the week is built anew for the days there are,
+its sets spread over them and never crammed into one session (coaching practice; the most sets of a group at once:
+Remmert et al. 2025).
+"""
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from programs.engine.calendar import WEEK_DAYS
+from programs.engine.compose.request import Audit
+from programs.engine.dose import Dose, session_limits
+from programs.engine.vocabulary import AUDITED_GROUPS
+
+
+def in_turn(start: date, sessions: int, weekdays: Collection[int]) -> tuple[date, ...]:
+    """The next so many days from ``start`` on that fall on one of the weekdays (0 is Monday).
+
+    Raises ValueError where there is no weekday.
+    """
+    wanted = {day % WEEK_DAYS for day in weekdays}
+    if not wanted:
+        raise ValueError("sessions need a weekday to fall on")
+    found: list[date] = []
+    day = start
+    while len(found) < sessions:
+        if day.weekday() in wanted:
+            found.append(day)
+        day += timedelta(days=1)
+    return tuple(found)
+
+
+def round_days(sessions: int, days_a_week: int) -> float:
+    """How many days a round of so many sessions takes on average: four on three days a week take 9⅓."""
+    if days_a_week < 1:
+        raise ValueError("sessions need a weekday to fall on")
+    return max(float(WEEK_DAYS), sessions * WEEK_DAYS / days_a_week)
+
+
+def spread(sets: int, days: int) -> tuple[int, ...]:
+    """A group's weekly sets over so many sessions, as evenly as whole sets allow, the larger ones first."""
+    if days < 1:
+        raise ValueError("sets need a session to fall in")
+    each, left = divmod(sets, days)
+    return tuple(each + (index < left) for index in range(days))
+
+
+@dataclass(frozen=True, slots=True)
+class GroupShift:
+    """One group's counted sets before and after: for seven days, and in its largest session.
+
+    ``most`` is where one session is warned of; ``low`` and ``high`` are the range for seven days that applies.
+    """
+
+    group: str
+    week_before: float
+    week_after: float
+    largest_before: float
+    largest_after: float
+    most: float
+    low: float | None
+    high: float | None
+    verdict: str
+
+    @property
+    def crammed(self) -> bool:
+        return self.largest_after > self.most
+
+    @property
+    def changed(self) -> bool:
+        return (self.week_before, self.largest_before) != (self.week_after, self.largest_after)
+
+
+def shifts(before: Audit, after: Audit, experience: str) -> tuple[GroupShift, ...]:
+    """Every audited group's dose in two weeks side by side, in the order of the groups."""
+    found = []
+    for group in AUDITED_GROUPS:
+        now = after.dose[group]
+        applies = now.judged.range
+        found.append(
+            GroupShift(
+                group,
+                before.dose[group].dose.counted,
+                now.dose.counted,
+                _largest(before.session_dose.values(), group),
+                _largest(after.session_dose.values(), group),
+                session_limits(group, experience)[0],
+                applies.low if applies else None,
+                applies.high if applies else None,
+                now.judged.verdict,
+            )
+        )
+    return tuple(found)
+
+
+def _largest(sessions: Iterable[Mapping[str, Dose]], group: str) -> float:
+    return max((one[group].counted for one in sessions if group in one), default=0.0)
