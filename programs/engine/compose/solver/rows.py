@@ -52,11 +52,13 @@ class Rows:
         self.taken: list[dict[tuple[int, int], Any]] = []  # by place: (option, sets) -> variable
         self.holds: list[list[Any]] = []  # by place and option: a sum of variables that is 1 when it stands there
         self.empty: list[Any] = []  # by place: 0, 1 or a variable
+        self._counts: list[dict[int, list[tuple[Any, int]]]] = []  # by place and group: variables and quarter sets
         for place in problem.places:
             if only in (None, place.session):
                 self._place(place, keep.get(place.number), filled)
             else:
                 self.taken.append({})
+                self._counts.append({})
                 self.holds.append([0] * len(place.options))
                 self.empty.append(0)
         if not self.possible:
@@ -71,8 +73,9 @@ class Rows:
                 most = self.limits.ceiling(session, group)
                 counted = self._counted(numbers, group) if most is not None else []
                 if counted:
-                    dose = sum(each * chosen for chosen, each in counted)
-                    self.model.add(dose <= most + self.more_sets(group, sum(each for _chosen, each in counted)))
+                    self.model.add(
+                        self.total(counted) <= most + self.more_sets(group, sum(each for _chosen, each in counted))
+                    )
             self._minutes(session)
 
     def more_sets(self, group: int, most: int) -> Any:
@@ -115,8 +118,13 @@ class Rows:
                 for sets in option.own:
                     chosen = taken[index, sets] = self._yes()
                     row.append(chosen)
-            holds.append(sum(row) if row else 0)
+            holds.append(self.cp.LinearExpr.sum(row) if len(row) > 1 else row[0] if row else 0)
+        counts: dict[int, list[tuple[Any, int]]] = {}
+        for (index, sets), chosen in taken.items():
+            for group, each in place.options[index].quarters:
+                counts.setdefault(group, []).append((chosen, each * sets))
         self.taken.append(taken)
+        self._counts.append(counts)
         self.holds.append(holds)
         if not taken:
             self.empty.append(1)
@@ -142,14 +150,14 @@ class Rows:
 
     def _counted(self, numbers: Collection[int], group: int) -> list[tuple[Any, int]]:
         """Choices that count for a group, with their quarter sets."""
-        found = []
-        for number in numbers:
-            options = self.problem.places[number].options
-            for choice, chosen in self.taken[number].items():
-                for counted, each in options[choice[0]].quarters:
-                    if counted == group:
-                        found.append((chosen, each * choice[1]))
-        return found
+        return [entry for number in numbers for entry in self._counts[number].get(group, ())]
+
+    def total(self, counted: Sequence[tuple[Any, int]]) -> Any:
+        """The sum of variables, each so many times."""
+        if not counted:
+            return 0
+        variables, times = zip(*counted, strict=True)
+        return self.cp.LinearExpr.weighted_sum(variables, times)
 
     def _minutes(self, session: int) -> None:
         """The session's seconds in whole milliseconds, rounded up: a week that fits by them fits."""
@@ -182,7 +190,7 @@ class Rows:
     def _block(self, block: Sequence[int]) -> list[Any]:
         """Milliseconds of an exercise alone, or of several in turns: work adds up; setting up, rounds and rest go by
         the longest."""
-        parts: list[Any] = []
+        weighed: list[tuple[Any, int]] = []
         prepared: dict[int, list[Any]] = {}
         rests: dict[int, list[Any]] = {}
         rounds: dict[int, list[Any]] = {}
@@ -193,13 +201,13 @@ class Rows:
                 one = timed_member((place.slot, place.occurrence, option.exercise, sets))
                 work = sets * one.one_set_s() + one.warm_up_s
                 if len(block) == 1:
-                    alone = one.set_up_s + work + (sets - 1) * one.rest_s
-                    parts.append(_ms(alone) * chosen)
+                    weighed.append((chosen, _ms(one.set_up_s + work + (sets - 1) * one.rest_s)))
                     continue
-                parts.append(_ms(work) * chosen)
+                weighed.append((chosen, _ms(work)))
                 prepared.setdefault(_ms(one.set_up_s), []).append(chosen)
                 rests.setdefault(_ms(one.rest_s), []).append(chosen)
                 rounds.setdefault(sets, []).append(chosen)
+        parts = [self.total(weighed)]
         if len(block) > 1 and rounds:
             parts += [self._longest(prepared), self._rest(rests, rounds)]
         return parts
