@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, NamedTuple, overload
 
-from django.utils.translation import get_language
+from django.utils.translation import get_language, gettext_lazy
 
 from coachdesk.practice.models import Practice
 from programs import labels
@@ -19,6 +19,13 @@ from programs.finding import Answer, Called, Words, bits_of, lacking, positions_
 from programs.models import Exercise, ExerciseJoint, ExerciseRegion, ExerciseText
 from programs.stamps import stamp_of
 
+# Short words that coaches also type for a region, beside its name and its group's.
+SHORT_WORDS: Mapping[str, Any] = {
+    "abs": gettext_lazy("abs core"),
+    "obliques": gettext_lazy("core"),
+    **dict.fromkeys(("pec_clav", "pec_stern", "pec_abd"), gettext_lazy("pecs")),
+    **dict.fromkeys(("delt_ant", "delt_lat", "delt_post"), gettext_lazy("delts")),
+}
 HALF_A_SET = 2  # quarters
 SHARES = (4, 2, 1)
 CATALOGUES_KEPT = 8
@@ -220,5 +227,5 @@ def _said(implement: str, regions: tuple[str, ...]) -> frozenset[str]:
 def _said_in(language: str | None, implement: str, regions: tuple[str, ...]) -> frozenset[str]:
     texts = [labels.STATIONS[implement]]
     for region in regions:
-        texts += [labels.REGIONS[region], labels.GROUPS[GROUP_OF_REGION[region]]]
+        texts += [labels.REGIONS[region], labels.GROUPS[GROUP_OF_REGION[region]], SHORT_WORDS.get(region, "")]
     return frozenset(spoken(" ".join(map(str, texts))))

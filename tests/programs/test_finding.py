@@ -32,6 +32,7 @@ def library(ana):
         ("hamstrings", ["Lying leg curl", "Romanian deadlift"]),
         ("hamstrigns", ["Lying leg curl", "Romanian deadlift"]),
         ("dumbbell shoulders", ["Overhead press"]),
+        ("delts", ["Overhead press"]),
         ("erectors", []),
         ("calves", []),
         ("lge", []),
