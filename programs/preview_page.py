@@ -21,7 +21,7 @@ from programs.drawings.marks import legend_mark
 from programs.drawings.recovery_gaps import recovery_gaps
 from programs.engine import calendar
 from programs.engine.compose import GroupDose
-from programs.engine.compose.audit import WEEKLY_PATTERNS
+from programs.engine.compose.mix import WEEKLY_PATTERNS
 from programs.engine.compose.outlook import LONG_SESSION_MINUTES, Outlook
 from programs.engine.compose.recovering import session_key
 from programs.engine.dose import target_range
