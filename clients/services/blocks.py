@@ -11,20 +11,20 @@ from django.db.models import Q
 from clients.cycles import WEEK_DAYS, cycle_days_of, laid_out
 from clients.models import Block, Draft, Prescription, Proposal, SheetVersion, TargetSet, TrainingSession
 from clients.reads.composing import LETTERS, ComposeInputs, draft_inputs, picks_of
+from clients.reads.course import course_of
 from clients.reads.library import exercise_term
-from clients.reads.starting import Starting
+from clients.reads.starting import FIRST_SESSION_RIR, Starting
 from clients.services.drafts import StaleDraft, locked
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import terms
-from programs.engine.compose import assess, reps_for
+from programs.engine.compose import reps_for
+from programs.engine.compose.course import Course
 from programs.engine.compose.request import Slot
-from programs.engine.progress.steps import DELOAD_RIR, DELOAD_SETS, MOST_RIR, share_of_sets
+from programs.engine.constants import FIRST_SESSION_SETS_SHARE
 from programs.engine.terms import Because
 from programs.models import Exercise, OutlineDay
 from programs.units import columns, load_of
-
-FIRST_SESSION_SETS = 0.65  # a first session has 60 to 70 % of the planned sets (coaching practice)
 
 USUAL_WEEKS = 6
 DELOAD_EVERY = 6  # planned easier weeks come about this often in practice (Rogerson et al. 2024)
@@ -37,11 +37,11 @@ class _Plan:
     draft: Draft
     inputs: ComposeInputs
     starting: Starting
-    picks: tuple[terms.Pick, ...]
     flags: dict[tuple[str, int], dict[str, Any]]
     terms: dict[str, terms.Exercise]
     slots: dict[str, Slot]
     techniques: dict[str, str]
+    course: Course
 
 
 def assign_block(draft: Draft, revision: int, coach: Coach) -> Block:
@@ -129,14 +129,16 @@ def _gather(draft: Draft) -> _Plan:
     # An exercise may have been hidden since it was picked; the coach saw it on the board, so it stays.
     hidden = {pick.exercise for pick in picks} - set(inputs.library)
     rows = Exercise.objects.for_practice(draft.client.practice).filter(public_id__in=hidden).with_facts()
+    library = {**inputs.library, **{row.key: exercise_term(row) for row in rows}}
+    starting = Starting.gather(draft.client, draft.place, draft.starts_on, inputs.ids)
     return _Plan(
         draft=draft,
         inputs=inputs,
-        starting=Starting.gather(draft.client, draft.place, draft.starts_on, inputs.ids),
-        picks=picks,
+        starting=starting,
         flags={(row["slot"], row["occurrence"]): row for row in draft.document["picks"]},
-        terms={**inputs.library, **{row.key: exercise_term(row) for row in rows}},
+        terms=library,
         slots=slots,
+        course=course_of(draft, inputs, picks, starting, library),
         techniques={
             slot.key: slot.technique for day in inputs.outline.days.all() for slot in day.slots.all() if slot.technique
         },
@@ -147,8 +149,9 @@ def _write_sessions(block: Block, plan: _Plan) -> list[Any]:
     """Sessions, lines and sets of all rounds, in bulk: three inserts. Day types that the template lost are left out."""
     draft = plan.draft
     minutes = {
-        (entry.day, entry.occurrence): math.ceil(entry.minutes)
-        for entry in assess(plan.inputs.request, plan.picks).minutes
+        (one.number, entry.day, entry.occurrence): math.ceil(entry.minutes)
+        for one in plan.course.rounds
+        for entry in one.minutes
     }
     days = {day.key: day for day in plan.inputs.outline.days.all()}
     placed = [row for row in draft.document["days"] if row["day"] in days]
@@ -166,7 +169,7 @@ def _write_sessions(block: Block, plan: _Plan) -> list[Any]:
                 occurrence=occurrence,
                 name=f"{days[day_key].name}{letter}",
                 planned_on=laid.day,
-                minutes=minutes.get((day_key, occurrence)),
+                minutes=minutes.get((laid.cycle, day_key, occurrence)),
                 deload=laid.cycle in block.deload_weeks,
             )
         )
@@ -188,7 +191,8 @@ def _write_sessions(block: Block, plan: _Plan) -> list[Any]:
 def _lines(
     session: TrainingSession, plan: _Plan, day: OutlineDay, *, first_ever: bool
 ) -> list[tuple[Prescription, list[TargetSet]]]:
-    here = {pick.slot: pick for pick in plan.picks if pick.occurrence == session.occurrence}
+    round_ = plan.course.rounds[session.cycle - 1]
+    here = {pick.slot: pick for pick in round_.picks if pick.occurrence == session.occurrence}
     reasons = {slot.key: slot.reason for slot in day.slots.all()}
     free = [
         (line.at_start, Prescription(session=session, text=line.text, minutes=line.minutes)) for line in day.lines.all()
@@ -208,15 +212,14 @@ def _line(
     starting = plan.starting
     term = plan.terms[pick.exercise]
     offered = starting.loads.for_exercise(term)
-    sets, rir = pick.sets, starting.rir(slot, first_ever=first_ever)
+    rir = starting.rir(slot, first_ever=first_ever)
     why: list[Because] = []
     if first_ever:
-        sets = share_of_sets(sets, FIRST_SESSION_SETS)
-        why.append(Because("first_session_fewer_sets", {"percent": round(100 * FIRST_SESSION_SETS)}))
+        why.append(Because("first_session_fewer_sets", {"percent": round(100 * FIRST_SESSION_SETS_SHARE)}))
     # Later weeks start from what the first one showed: their loads are proposed then, not guessed now.
     start = starting.load(term, slot, session.occurrence, rir) if session.cycle == 1 else None
-    if session.deload:
-        sets, rir = share_of_sets(sets, DELOAD_SETS), min(rir + DELOAD_RIR, MOST_RIR)
+    least = max(starting.standing.effort.rir, FIRST_SESSION_RIR if first_ever else 0.0)
+    rir = plan.course.rounds[session.cycle - 1].rir(rir, least)
     flags = plan.flags[slot.key, session.occurrence]
     line = Prescription(
         session=session,
@@ -249,7 +252,7 @@ def _line(
             **amounts,
             **columns(load),
         )
-        for number in range(1, sets + 1)
+        for number in range(1, pick.sets + 1)
     ]
     return line, targets
 

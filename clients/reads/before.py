@@ -1,0 +1,77 @@
+"""The weeks before a block in counted sets: what a new block's weeks rise from."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+
+from django.db.models import Count, Q
+
+from clients.cycles import WEEK_DAYS, first_day
+from clients.models import Client, TargetSet, TrainingSession
+from clients.reads.history import History
+from programs.engine import dose, terms
+from programs.models import Exercise
+
+WEEKS = 4
+NOT_WORK = ("warm_up", "drop")
+
+Weeks = tuple[Mapping[str, float], ...]
+
+
+def weeks_before(client: Client, day: date, history: History) -> Weeks:
+    """Counted sets by group of the four weeks before ``day``, the oldest first: four queries.
+
+    What was trained counts as logged; what is planned and still to come, or not logged yet, as planned. Weeks before
+    a client's first are left out; () where nothing is known. Rolling cycles count by the days that they fall on.
+    """
+    since = day - timedelta(days=WEEKS * WEEK_DAYS)
+    work: list[list[tuple[int, float]]] = [[] for _ in range(WEEKS)]  # (exercise id, counted sets) by week
+    earliest = day
+    for pk, exposures in history.by_exercise.items():
+        for exposure in exposures:
+            earliest = min(earliest, exposure.day)
+            if since <= exposure.day < day:
+                work[(exposure.day - since).days // WEEK_DAYS].append((pk, dose.counted_sets(exposure.done)))
+    for planned_on, pk, count in _planned(client, since, day):
+        work[(planned_on - since).days // WEEK_DAYS].append((pk, float(count)))
+        earliest = min(earliest, planned_on)
+    regions = _regions({pk for week in work for pk, _count in week})
+    weeks = [{group: found.counted for group, found in dose.weekly(_as_work(week, regions)).items()} for week in work]
+    known = [index for index in range(WEEKS) if since + timedelta(days=WEEK_DAYS * (index + 1)) > earliest]
+    return tuple(weeks[index] for index in known)
+
+
+def _as_work(
+    week: Sequence[tuple[int, float]], regions: Mapping[int, tuple[terms.RegionShare, ...]]
+) -> list[dose.Work]:
+    return [dose.Work(regions[pk], count, pk) for pk, count in week]
+
+
+def _planned(client: Client, since: date, day: date) -> list[tuple[date, int, int]]:
+    """(day, exercise id, working sets) of sessions in the window that are planned; without a date by their round."""
+    window = Q(planned_on__gte=since, planned_on__lt=day) | Q(planned_on=None)
+    rows = TrainingSession.objects.for_client(client).filter(
+        window, state=TrainingSession.State.PLANNED, logged_sets=None
+    )
+    days: dict[int, date] = {}
+    for pk, planned_on, starts_on, cycle, cycle_days in rows.values_list(
+        "pk", "planned_on", "block__starts_on", "cycle", "block__cycle_days"
+    ):
+        found = planned_on or first_day(starts_on, cycle, cycle_days)
+        if since <= found < day:
+            days[pk] = found
+    counts = (
+        TargetSet.objects.filter(prescription__session__in=days, prescription__exercise__isnull=False)
+        .exclude(kind__in=NOT_WORK)
+        .order_by()
+        .values_list("prescription__session", "prescription__exercise")
+        .annotate(count=Count("pk"))
+    )
+    return [(days[session], exercise, count) for session, exercise, count in counts]
+
+
+def _regions(keys: set[int]) -> dict[int, tuple[terms.RegionShare, ...]]:
+    rows = Exercise.objects.filter(pk__in=keys).prefetch_related("regions")
+    return {
+        row.pk: tuple(terms.RegionShare(one.region, one.share, one.stretched) for one in row.regions.all())
+        for row in rows
+    }

@@ -1,0 +1,50 @@
+"""The sets over a draft's or a block's rounds: what the coach chose, and what it comes to."""
+
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+from typing import Any
+
+from clients.cycles import cycle_days_of, in_order, rounds_in
+from clients.models import Draft
+from clients.reads.before import weeks_before
+from clients.reads.composing import ComposeInputs
+from clients.reads.starting import Starting
+from programs.engine import terms
+from programs.engine.compose.course import FLAT, Course, SetsPlan, course
+
+
+def plan_of(document: Mapping[str, Any]) -> SetsPlan:
+    """What the coach chose for the sets over the block; flat where nothing was."""
+    stored = document.get("course")
+    if not stored:
+        return FLAT
+    return SetsPlan(stored["kind"], stored["every"], stored["start"] == "below", stored["last_harder"])
+
+
+def stored_plan(plan: SetsPlan) -> dict[str, Any]:
+    """The same as a document keeps it."""
+    start = "below" if plan.below else "composed"
+    return {"kind": plan.kind, "every": plan.every, "start": start, "last_harder": plan.last_harder}
+
+
+def course_of(
+    draft: Draft,
+    inputs: ComposeInputs,
+    picks: Collection[terms.Pick],
+    starting: Starting,
+    library: Mapping[str, terms.Exercise] | None = None,
+) -> Course:
+    """The rounds that assigning the draft writes. ``library`` has hidden exercises too, where some are picked."""
+    document = draft.document
+    request = inputs.request if library is None else replace(inputs.request, library=library)
+    first = next(iter(in_order(document["days"], draft.starts_on)), None)
+    return course(
+        request,
+        picks,
+        rounds_in(draft.weeks, cycle_days_of(document)),
+        plan=plan_of(document),
+        deload=draft.deload_weeks,
+        before=weeks_before(draft.client, draft.starts_on, starting.history),
+        fixed=[(row["slot"], row["occurrence"]) for row in document["picks"] if row["pinned_sets"]],
+        careful=(first["day"], first["occurrence"]) if first is not None and starting.new_client else None,
+    )
