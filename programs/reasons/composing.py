@@ -254,6 +254,16 @@ LIMITS: dict[str, str | Promise] = {
 }
 
 
+WEIGHTS: dict[str, str | Promise] = {
+    "weights.outside_ranking_too_cheap": _(
+        "An exercise outside the ranking would cost %(points)s, less than the last rank (%(steps)s steps of %(step)s, "
+        "%(least)s). Write %(least)s or more."
+    ),
+    "weights.clash_too_cheap": _(
+        "A bad superset must cost more than a superset at one station saves (%(merit)s); it costs %(points)s."
+    ),
+}
+
 SENTENCES: Final = {
     **KEPT_OUT,
     **CHOICE,
@@ -266,4 +276,5 @@ SENTENCES: Final = {
     **DOSE,
     **FIRST_LOAD,
     **CHANGES,
+    **WEIGHTS,
 }

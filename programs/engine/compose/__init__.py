@@ -29,6 +29,7 @@ from programs.engine.compose.request import (
 )
 from programs.engine.compose.solver import WayOut, clashes, given_up, ways_out
 from programs.engine.compose.week import compose, settle
+from programs.engine.compose.weights import Weights
 
 __all__ = [
     "Alternative",
@@ -49,6 +50,7 @@ __all__ = [
     "Unfilled",
     "WayOut",
     "WeekRequest",
+    "Weights",
     "alternatives",
     "assess",
     "clashes",

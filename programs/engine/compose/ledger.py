@@ -6,7 +6,7 @@ Every step keeps the cost up to date from the very terms that ``evaluate`` sums,
 from collections.abc import Iterable, Iterator
 from math import inf
 
-from programs.engine.compose.evaluate import ELSEWHERE, OUT_OF_BALANCE, dose_terms, session_terms, sibling_terms
+from programs.engine.compose.evaluate import dose_terms, session_terms, sibling_terms
 from programs.engine.compose.measures import around_seconds, blocks_seconds, members_seconds
 from programs.engine.compose.mix import sets_out_of_balance
 from programs.engine.compose.problem import Place, Problem
@@ -19,6 +19,7 @@ class Ledger:
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
+        self._weights = problem.request.weights
         self.chosen: list[Choice] = [None] * len(problem.places)
         self.cost = sum(place.loss for place in problem.places)
         self.broken = 0
@@ -68,7 +69,7 @@ class Ledger:
         group = problem.groups[number]
         more = problem.request.priorities.get(group) == "more"
         return [
-            problem.scale * sum(term.amount for term in dose_terms(group, quarters, *limits, more))
+            problem.scale * sum(term.amount for term in dose_terms(self._weights, group, quarters, *limits, more))
             for quarters in range(most + 1)
         ]
 
@@ -152,7 +153,7 @@ class Ledger:
                 pushes += change * choice[1] * (pull < 0)
         if (pulls, pushes) != (self._pulls, self._pushes):
             off = sets_out_of_balance(pulls, pushes) - sets_out_of_balance(self._pulls, self._pushes)
-            self.cost += OUT_OF_BALANCE * self.problem.scale * off
+            self.cost += self._weights.out_of_balance * self.problem.scale * off
             self._pulls, self._pushes = pulls, pushes
 
     def own(self, number: int, choice: Choice) -> int:
@@ -211,13 +212,13 @@ class Ledger:
         if (before == 0) != (after == 0):
             slots = self._slots_with.get(in_day, 0)
             now = self._slots_with[in_day] = slots + change
-            self.cost += ELSEWHERE * self.problem.scale * (max(now - 1, 0) - max(slots - 1, 0))
+            self.cost += self._weights.elsewhere * self.problem.scale * (max(now - 1, 0) - max(slots - 1, 0))
 
     def _sibling_cost(self, family: int) -> int:
         problem = self.problem
         numbers = problem.sibling_places[family]
         exercises = [problem.places[n].options[c[0]].exercise for n in numbers if (c := self.chosen[n])]
-        terms = sibling_terms(problem.places[numbers[0]].slot, exercises)
+        terms = sibling_terms(self._weights, problem.places[numbers[0]].slot, exercises)
         return problem.scale * sum(term.amount for term in terms)
 
     def _session_cost(self, session: int) -> tuple[int, int]:
@@ -228,7 +229,7 @@ class Ledger:
             if (c := self.chosen[n])
         ]
         doubled = len(pairs) - len({exercise.key for _, exercise in pairs})
-        terms = session_terms(pairs, problem.sessions[session][1])
+        terms = session_terms(self._weights, pairs, problem.sessions[session][1])
         return problem.scale * sum(term.amount for term in terms), doubled
 
     def _time(self, number: int) -> None:

@@ -11,7 +11,7 @@ from zlib import crc32
 
 from programs.engine.compose import mix
 from programs.engine.compose.candidates import pin_reasons, pins_by_place, places_of
-from programs.engine.compose.evaluate import KIND_MISSING, NEVER_STRETCHED, Rules, pick_terms, sets_terms
+from programs.engine.compose.evaluate import Rules, pick_terms, sets_terms
 from programs.engine.compose.measures import (
     ceiling_quarters,
     superset_blocks,
@@ -102,7 +102,7 @@ def build(request: WeekRequest, rules: Rules | None = None, *, most_options: int
             fixed = sum(t.amount for t in pick_terms(request, slot, occurrence, exercise, fitting[slot.key]))
             own = {}
             for count in sets:
-                cost = fixed + sum(term.amount for term in sets_terms(slot, occurrence, count))
+                cost = fixed + sum(term.amount for term in sets_terms(request.weights, slot, occurrence, count))
                 own[count] = cost * scale + _tie(slot, occurrence, key, count)
             counted = tuple((number_of[group], each) for group, each in shares[key].items())
             brings = tuple(number_of_wanted[thing] for thing in _brings(exercise) if thing in number_of_wanted)
@@ -152,8 +152,9 @@ def _wanted(request: WeekRequest, rules: Rules) -> dict[tuple[str, str], int]:
     """What the week should hold, and the points that it costs to hold none of it."""
     if not mix.applies(request):
         return {}
-    kinds = {("kind", kind): KIND_MISSING for kind in mix.WEEKLY_PATTERNS}
-    return {**kinds, **{("stretched", region): NEVER_STRETCHED for region in rules.to_stretch}}
+    weights = request.weights
+    kinds = {("kind", kind): weights.kind_missing for kind in mix.WEEKLY_PATTERNS}
+    return {**kinds, **{("stretched", region): weights.never_stretched for region in rules.to_stretch}}
 
 
 def _brings(exercise: Exercise) -> list[tuple[str, str]]:

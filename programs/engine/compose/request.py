@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from programs.engine.compose.weights import Weights
+from programs.engine.compose.weights import USUAL, Weights
 from programs.engine.constants import GENERAL_WARM_UP_S
 from programs.engine.dose import Dose, Judgement
 from programs.engine.terms import Because, Exercise, Limit, Pick
@@ -87,7 +87,7 @@ class WeekRequest:
     session_ceilings: Mapping[str, float] | None = None
     cycle_days: float = 7.0
     general_warm_up_s: float = GENERAL_WARM_UP_S
-    weights: Weights = Weights()
+    weights: Weights = USUAL
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,24 +10,7 @@ from itertools import combinations
 from math import ceil
 from typing import Any, Final
 
-from programs.engine.compose.evaluate import (
-    ELSEWHERE,
-    FAR_UNDER_QUARTER,
-    IMPLEMENT_CHANGE,
-    ONE_MAIN_A_SESSION,
-    OUT_OF_BALANCE,
-    OVER_QUARTER,
-    PATTERN_AGAIN,
-    PRIORITY_FACTOR,
-    REPEAT,
-    SAME_ANGLE,
-    SAME_IMPLEMENT,
-    SECOND_MAIN,
-    SUPERSET_AT_ONE_STATION,
-    SUPERSET_CLASH,
-    UNDER_QUARTER,
-    superset_clash,
-)
+from programs.engine.compose.evaluate import ONE_MAIN_A_SESSION, REPEAT, superset_clash
 from programs.engine.compose.ledger import Choice, Ledger
 from programs.engine.compose.mix import PULL_TO_PUSH_HIGH, PULL_TO_PUSH_LOW, TENTHS
 from programs.engine.compose.problem import Problem
@@ -35,7 +18,6 @@ from programs.engine.compose.solver.rows import Rows, solver_name
 
 # The solver's own measure of work, the same on any machine; one unit is about a second and a half here.
 USUAL_EFFORT: Final = 2.0
-STAY: Final = 20  # a coach who changes one pick does not want the others to move for less (coaching practice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +41,8 @@ def optimum(
     """The best week, or None where no week keeps the hard limits (pins that clash with each other).
 
     ``keep`` maps place numbers to the option that must stay there, its sets free: what is solved again around a
-    change; ``stay`` maps those that may change to what they hold, which is given up for ``STAY`` points at least.
+    change; ``stay`` maps those that may change to what they hold, given up only where that saves more than the
+    weight of the same name.
     Places that cannot all be filled are left empty, the least wanted first.
     """
     limits = Ledger(problem)
@@ -99,6 +82,7 @@ class _Model(Rows):
     ) -> None:
         super().__init__(problem, limits, keep, filled=filled)
         self.costs: list[tuple[Any, int]] = []  # variable and points
+        self.weights = problem.request.weights
         if not self.possible:
             return
         for numbers in problem.session_places:
@@ -114,17 +98,17 @@ class _Model(Rows):
         for number, option in stay.items():
             held = self.holds[number][option] if self.holds else 0
             if not isinstance(held, int):
-                self.costs.append((held, -STAY))
+                self.costs.append((held, -self.weights.stay))
 
     def _session(self, numbers: Sequence[int]) -> None:
-        self._beyond_first(self._gather(numbers, lambda exercise: exercise.pattern), PATTERN_AGAIN)
+        self._beyond_first(self._gather(numbers, lambda exercise: exercise.pattern), self.weights.pattern_again)
         mains = self._gather(
             numbers,
             lambda exercise: (
                 exercise.pattern if exercise.role == "main" and exercise.pattern in ONE_MAIN_A_SESSION else None
             ),
         )
-        self._beyond_first(mains, SECOND_MAIN)
+        self._beyond_first(mains, self.weights.second_main)
         for one, other in combinations(range(len(numbers)), 2):
             self._neighbours(numbers[one], numbers[other], [self.empty[n] for n in numbers[one + 1 : other]])
 
@@ -153,10 +137,10 @@ class _Model(Rows):
             for empty in open_between:
                 model.add(next_to <= empty)
             model.add(next_to >= sum(ends) + sum(open_between) - len(open_between) - 1)
-            self.costs.append((next_to, IMPLEMENT_CHANGE))
+            self.costs.append((next_to, self.weights.implement_change))
         letter = places[one].slot.superset
         together = bool(letter) and letter == places[other].slot.superset
-        saved = IMPLEMENT_CHANGE - (SUPERSET_AT_ONE_STATION if together else 0)
+        saved = self.weights.implement_change + (self.weights.superset_at_one_station if together else 0)
         for by_place in self._gather((one, other), lambda exercise: exercise.implement).values():
             if len(by_place) == 2:
                 same = self._yes()
@@ -181,21 +165,21 @@ class _Model(Rows):
             if against:
                 clash = self._yes()
                 self.model.add(clash >= holds + sum(against) + next_to - 2)
-                self.costs.append((clash, SUPERSET_CLASH))
+                self.costs.append((clash, self.weights.superset_clash))
 
     def _siblings(self, numbers: Sequence[int], repeats: bool) -> None:
         if len(numbers) < 2:
             return
         gathered = self._gather(numbers, lambda exercise: exercise.key)
         if repeats:
-            self._beyond_first(gathered, REPEAT)
+            self._beyond_first(gathered, REPEAT * self.weights.reach)
         else:
             for by_place in gathered.values():
                 if len(by_place) > 1:
                     self.model.add(sum(sum(held) for held in by_place.values()) <= 1)
-        self._beyond_first(self._gather(numbers, lambda exercise: exercise.implement), SAME_IMPLEMENT)
+        self._beyond_first(self._gather(numbers, lambda exercise: exercise.implement), self.weights.same_implement)
         angles = self._gather(numbers, lambda exercise: (exercise.pattern, exercise.angle))
-        self._beyond_first(angles, SAME_ANGLE)
+        self._beyond_first(angles, self.weights.same_angle)
 
     def _elsewhere(self) -> None:
         """An exercise under several slots of one day type."""
@@ -216,10 +200,10 @@ class _Model(Rows):
                 under.append(here)
             more = self._number(len(under) - 1)
             self.model.add(more >= sum(under) - 1)
-            self.costs.append((more, ELSEWHERE))
+            self.costs.append((more, self.weights.elsewhere))
 
     def _doses(self) -> None:
-        problem = self.problem
+        problem, weights = self.problem, self.weights
         numbers = range(len(problem.places))
         for group, limits in enumerate(problem.ranges):
             if limits is None:
@@ -228,8 +212,10 @@ class _Model(Rows):
             counted = self._counted(numbers, group)
             dose = sum(each * chosen for chosen, each in counted) if counted else 0
             most = sum(each for _chosen, each in counted)
-            factor = PRIORITY_FACTOR if problem.request.priorities.get(problem.groups[group]) == "more" else 1
-            for short_of, points in ((low, UNDER_QUARTER * factor), (low // 2, FAR_UNDER_QUARTER * factor)):
+            more = problem.request.priorities.get(problem.groups[group]) == "more"
+            factor = weights.priority_factor if more else 1
+            prices = (low, weights.under_quarter * factor), (low // 2, weights.far_under_quarter * factor)
+            for short_of, points in prices:
                 if short_of > 0:
                     under = self._number(short_of)
                     self.model.add(under >= short_of - dose)
@@ -237,7 +223,7 @@ class _Model(Rows):
             if most > high:
                 over = self._number(most)
                 self.model.add(over >= dose - high)
-                self.costs.append((over, OVER_QUARTER))
+                self.costs.append((over, weights.over_quarter))
 
     def _mix(self) -> None:
         """What the week should hold, and its pulls beside its pushes."""
@@ -268,7 +254,7 @@ class _Model(Rows):
             for pushed in sets[-1]:
                 model.add(pushed <= most * some)
             model.add(TENTHS * off >= over - TENTHS * most * (1 - some))
-            self.costs.append((off, OUT_OF_BALANCE))
+            self.costs.append((off, self.weights.out_of_balance))
 
     def fewest_empty(self, numbers: Sequence[int], effort: float) -> tuple[int, bool] | None:
         """The fewest of these places that must stay empty, kept from here on; and whether that is proven."""
