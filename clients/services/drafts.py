@@ -15,11 +15,14 @@ from clients.cycles import cycle_days_of, day_of, is_rolling, put_on
 from clients.models import Client, Draft, Place
 from clients.reads.composing import ComposeInputs, compose_inputs, draft_inputs, picks_of
 from clients.services.calendar import placed_days
+from clients.services.settling import mark_edited, pick_row, proof_row, row_at, settle_around, write
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
-from programs.engine.compose import alternatives, compose
+from programs.engine.compose import alternatives
 from programs.engine.compose.candidates import pin_reasons
+from programs.engine.compose.evaluate import Rules
 from programs.engine.compose.trial import ALREADY
+from programs.engine.compose.week import best_picks
 from programs.engine.terms import Because, Pick
 from programs.models import Outline
 
@@ -66,11 +69,12 @@ def start_draft(
     ``deload_weeks`` number the rounds: weeks, or the cycles of a template that rolls.
     """
     inputs = compose_inputs(client, outline, place, on=starts_on)
-    week = compose(inputs.request)
+    picks, proof = best_picks(Rules.of(inputs.request))
     document: dict[str, Any] = {
-        "picks": [_pick_row(pick) for pick in week.picks],
+        "picks": [pick_row(pick) for pick in picks],
         "order": {day.key: [slot.key for slot in day.slots] for day in inputs.request.day_types},
-        "days": placed_days(client, inputs, week.picks),
+        "days": placed_days(client, inputs, picks),
+        "proof": proof_row(proof),
     }
     if is_rolling(inputs.cycle_days):
         document["cycle_days"] = inputs.cycle_days
@@ -113,6 +117,7 @@ def editing(draft: Draft, revision: int, coach: Coach, act: str, **params: Any) 
             entry.change(newest)
             yield newest
             if newest.document != before:
+                mark_edited(before, newest.document)
                 newest.revision += 1
                 newest.save(update_fields=["document", "revision", "changed_at"])
     draft.refresh_from_db()
@@ -133,14 +138,15 @@ def swap(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, 
         rows = newest.document["picks"]
         for pick in put:
             chosen = (pick.slot, pick.occurrence) == (slot, occurrence)
-            _write(rows, pick, pinned=chosen)
+            write(rows, pick, pinned=chosen)
         _unlist(newest.document, slot, occurrence)
+        settle_around(newest.document, inputs, [(slot, occurrence)])
 
 
 def _choice(draft: Draft, inputs: ComposeInputs, slot: str, occurrence: int, exercise: str) -> tuple[Pick, ...]:
     """The picks that the swap comes to: the place itself and, in exchange, a sibling."""
     picks = picks_of(draft.document, inputs.merged)
-    present = _row(draft.document["picks"], slot, occurrence)
+    present = row_at(draft.document["picks"], slot, occurrence)
     found = alternatives(inputs.request, picks, slot, occurrence, MOST_ALTERNATIVES)
     for option in found.ranked:
         if option.exercise == exercise:
@@ -161,9 +167,10 @@ def _choice(draft: Draft, inputs: ComposeInputs, slot: str, occurrence: int, exe
 def set_sets(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, sets: int) -> None:
     """The coach fixes a number of sets, and with it the exercise; 0 leaves the slot out on that day."""
     sets = min(max(sets, 0), MOST_SETS)
+    inputs = draft_inputs(draft)
     with editing(draft, revision, coach, "draft.sets", sets=sets) as newest:
         rows = newest.document["picks"]
-        present = _row(rows, slot, occurrence)
+        present = row_at(rows, slot, occurrence)
         if present is None:
             return
         if sets == 0:
@@ -171,25 +178,32 @@ def set_sets(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: i
             newest.document.setdefault("left_out", []).append([slot, occurrence])
         else:
             present.update(sets=sets, pinned=True, pinned_sets=True)
+        settle_around(newest.document, inputs, [(slot, occurrence)])
 
 
 def pin(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, *, pinned: bool) -> None:
-    """Pins a pick with its sets, or releases it to recomputation."""
+    """Pins a pick with its sets, or releases it: what stands there is chosen anew, where another is better."""
+    inputs = None if pinned else draft_inputs(draft)
     with editing(draft, revision, coach, "draft.pin" if pinned else "draft.release") as newest:
-        present = _row(newest.document["picks"], slot, occurrence)
-        if present is not None:
-            present.update(pinned=pinned, pinned_sets=pinned)
+        present = row_at(newest.document["picks"], slot, occurrence)
+        if present is None or present["pinned"] == pinned == present["pinned_sets"]:
+            return
+        present.update(pinned=pinned, pinned_sets=pinned)
+        if inputs is not None:
+            settle_around(newest.document, inputs, (), [(slot, occurrence)])
 
 
 def put_back(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int) -> None:
-    """Fills a slot that the coach had left out with what fits best now; it stays open where nothing does."""
+    """Fills a slot that the coach had left out with what fits best now, in exchange for a set of others where it
+    takes that; it stays open where nothing fits."""
     inputs = draft_inputs(draft)
     ranked = alternatives(inputs.request, picks_of(draft.document, inputs.merged), slot, occurrence, 1).ranked
     with editing(draft, revision, coach, "draft.put_back") as newest:
         _unlist(newest.document, slot, occurrence)
         for option in ranked[:1]:
             for put in option.picks:
-                _write(newest.document["picks"], put, pinned=False)
+                write(newest.document["picks"], put, pinned=False)
+        settle_around(newest.document, inputs, (), [(slot, occurrence)])
 
 
 def move_slot(draft: Draft, revision: int, coach: Coach, day: str, slot: str, by: int) -> None:
@@ -212,18 +226,18 @@ def recomposed(draft: Draft, inputs: ComposeInputs) -> dict[str, Any]:
 
     Days that the coach chose stay.
     """
-    week = compose(inputs.request)
+    picks, proof = best_picks(Rules.of(inputs.request))
     flags = {(row["slot"], row["occurrence"]): row for row in draft.document["picks"]}
     rows = []
-    for pick in week.picks:
-        row = _pick_row(pick)
+    for pick in picks:
+        row = pick_row(pick)
         held = flags.get((pick.slot, pick.occurrence))
         if pick.pinned and held is not None:
             row["pinned_sets"] = held["pinned_sets"]
         rows.append(row)
-    document = {**deepcopy(draft.document), "picks": rows}
+    document = {**deepcopy(draft.document), "picks": rows, "proof": proof_row(proof)}
     if not document.get("days_chosen"):
-        document["days"] = placed_days(draft.client, inputs, week.picks)
+        document["days"] = placed_days(draft.client, inputs, picks)
     return document
 
 
@@ -314,32 +328,6 @@ def _raise_revision(undone: JournalEntry, _actor: Coach | None) -> None:
     drafts = [row["pk"] for row in undone.rows if row["model"] == Draft._meta.label_lower and row["before"]]
     if drafts:
         Draft.objects.filter(pk__in=drafts).update(revision=F("revision") + 1)
-
-
-def _pick_row(pick: Pick) -> dict[str, Any]:
-    return {
-        "slot": pick.slot,
-        "occurrence": pick.occurrence,
-        "exercise": pick.exercise,
-        "sets": pick.sets,
-        "pinned": pick.pinned,
-        "pinned_sets": False,
-    }
-
-
-def _write(rows: list[dict[str, Any]], pick: Pick, *, pinned: bool) -> None:
-    """Puts a pick on its place; its sets stay pinned where they were and are the same."""
-    row = {**_pick_row(pick), "pinned": pinned}
-    present = _row(rows, pick.slot, pick.occurrence)
-    if present is None:
-        rows.append(row)
-        return
-    row["pinned_sets"] = pinned and present["pinned_sets"] and present["sets"] == pick.sets
-    present.update(row)
-
-
-def _row(rows: list[dict[str, Any]], slot: str, occurrence: int) -> dict[str, Any] | None:
-    return next((row for row in rows if row["slot"] == slot and row["occurrence"] == occurrence), None)
 
 
 def _unlist(document: dict[str, Any], slot: str, occurrence: int) -> None:

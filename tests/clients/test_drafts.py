@@ -1,5 +1,7 @@
 """Every edit of a draft raises its revision, can be taken back, and refuses to build on what is stale."""
 
+import math
+
 import pytest
 
 from clients.models import Draft
@@ -8,11 +10,13 @@ from clients.reads.differences import differences
 from clients.services import drafts
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
-from programs.engine.compose import alternatives
+from programs.engine.compose import alternatives, assess
+from programs.engine.compose.solver import available
 from tests.clients.weeks import draft_for, pick, small_week
 from tests.factories import LimitFactory
 
 pytestmark = pytest.mark.django_db
+needs_solver = pytest.mark.skipif(not available(), reason="needs the solver")
 
 
 @pytest.fixture
@@ -28,6 +32,11 @@ def draft(ana, ben, week):
 def ways(draft, slot, occurrence):
     inputs = draft_inputs(draft)
     return alternatives(inputs.request, picks_of(draft.document), slot, occurrence, 99).ranked
+
+
+def week_of(draft):
+    """What stands where: slot and occurrence to exercise and sets."""
+    return {(row["slot"], row["occurrence"]): (row["exercise"], row["sets"]) for row in draft.document["picks"]}
 
 
 EDITS = {
@@ -177,12 +186,58 @@ def test_composing_again_keeps_pinned_picks_and_their_sets(ana, draft):
     assert (held["exercise"], held["sets"], held["pinned_sets"]) == (squat, 6, True)
 
 
-def test_a_released_pick_is_composed_anew(ana, draft):
-    best = pick(draft, "row", 0)["exercise"]
+def test_a_released_pick_is_chosen_anew_and_the_others_stay(ana, draft):
+    composed = week_of(draft)
     drafts.swap(draft, 1, ana, "row", 0, ways(draft, "row", 0)[-1].exercise)
     drafts.pin(draft, 2, ana, "row", 0, pinned=False)
-    drafts.recompose(draft, 3, ana)
-    assert pick(draft, "row", 0)["exercise"] == best
+    assert week_of(draft) == composed
+    assert not pick(draft, "row", 0)["pinned"]
+
+
+@needs_solver
+def test_a_composed_week_keeps_its_proof_until_it_is_edited(ana, draft):
+    assert draft.document["proof"]["kind"] == "proven" and not draft.document["proof"]["edited"]
+    drafts.set_day(draft, 1, ana, "full", 0, 5)
+    drafts.pin(draft, 2, ana, "press", 0, pinned=True)
+    assert not draft.document["proof"]["edited"]  # the same week still
+    drafts.set_sets(draft, 3, ana, "press", 0, 6)
+    assert draft.document["proof"]["edited"]
+    drafts.undo(draft, ana)
+    assert not draft.document["proof"]["edited"]
+    drafts.redo(draft, ana)
+    drafts.recompose(draft, draft.revision, ana)
+    assert draft.document["proof"] == {**draft.document["proof"], "kind": "proven", "edited": False}
+
+
+def test_without_the_solver_weeks_are_searched_and_edits_move_nothing_else(ana, ben, week, monkeypatch):
+    monkeypatch.setattr("programs.engine.compose.solver.available", lambda: False)
+    draft, _week = draft_for(ben, ana, week)
+    assert draft.document["proof"] == {"kind": "searched", "off_by": None, "solver": "", "edited": False}
+    before = week_of(draft)
+    drafts.set_sets(draft, 1, ana, "press", 0, 6)
+    after = week_of(draft)
+    assert {place for place in before if before[place] != after[place]} == {("press", 0)}
+
+
+@needs_solver
+def test_what_the_coach_set_stands_and_a_session_keeps_its_minutes(ana, ben, draft):
+    def minutes():
+        inputs = draft_inputs(draft)
+        return max(entry.minutes for entry in assess(inputs.request, picks_of(draft.document)).minutes)
+
+    ben.minutes = math.ceil(minutes())
+    ben.save()
+    draft.refresh_from_db()
+    before = week_of(draft)
+    drafts.set_sets(draft, 1, ana, "press", 0, pick(draft, "press", 0)["sets"] + 1)
+    after = week_of(draft)
+    changed = {place for place in before if before[place] != after[place]}
+    assert ("press", 0) in changed and {occurrence for _slot, occurrence in changed} == {0}
+    assert pick(draft, "press", 0)["sets"] == before["press", 0][1] + 1
+    assert minutes() <= ben.minutes
+    assert JournalEntry.objects.filter(about=drafts.about(draft)).count() == 1
+    drafts.undo(draft, ana)
+    assert week_of(draft) == before
 
 
 def test_composing_again_keeps_days_that_the_coach_chose(ana, draft):
@@ -193,13 +248,13 @@ def test_composing_again_keeps_days_that_the_coach_chose(ana, draft):
 
 def test_composing_again_does_what_its_preview_showed_or_nothing(ana, draft, week):
     inputs = draft_inputs(draft)
-    drafts.set_sets(draft, 1, ana, "press", 0, 6)
-    drafts.pin(draft, 2, ana, "press", 0, pinned=False)
+    pick(draft, "press", 0)["sets"] = 6
+    draft.save()
     preview = drafts.recomposed(draft, inputs)
     assert differences(draft.document, preview, inputs)
     with pytest.raises(drafts.StalePreview):
-        drafts.recompose(draft, 3, ana, "0" * 64)
-    drafts.recompose(draft, 3, ana, drafts.digest_of(preview))
+        drafts.recompose(draft, 1, ana, "0" * 64)
+    drafts.recompose(draft, 1, ana, drafts.digest_of(preview))
     assert draft.document["picks"] == preview["picks"]
 
 

@@ -1,0 +1,90 @@
+"""A draft set right around an edit: what else moves with the pick that the coach touched, and what is given up."""
+
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+from typing import Any
+
+from clients.reads.composing import ComposeInputs, picks_of, pins_of
+from programs.engine.compose.around import set_right
+from programs.engine.compose.request import Proof, WeekRequest
+from programs.engine.terms import Pick
+
+Place = tuple[str, int]
+
+# Parts of a draft's document that say nothing about its picks.
+BESIDE_THE_WEEK = frozenset(("days", "days_chosen", "proof"))
+
+
+def settle_around(
+    document: dict[str, Any], inputs: ComposeInputs, touched: Collection[Place], released: Collection[Place] = ()
+) -> None:
+    """Changes the document's picks where that is worth it, around the places that the coach touched.
+
+    Those stand as they are in the document; those ``released`` are chosen anew. ``inputs`` are the draft's, before
+    or after the edit: pins are taken from the document.
+    """
+    request = with_pins(inputs, document)
+    week = set_right(request, _known(document, inputs), touched, released)
+    for pick in week:
+        row = row_at(document["picks"], pick.slot, pick.occurrence)
+        if row is None or (row["exercise"], row["sets"]) != (pick.exercise, pick.sets):
+            write(document["picks"], pick, pinned=bool(row and row["pinned"]))
+
+
+def with_pins(inputs: ComposeInputs, document: Mapping[str, Any]) -> WeekRequest:
+    """The request with what this document pins and leaves out."""
+    pins = pins_of(document)
+    return replace(
+        inputs.request, pins=tuple(replace(pin, exercise=inputs.merged.get(pin.exercise, pin.exercise)) for pin in pins)
+    )
+
+
+def _known(document: Mapping[str, Any], inputs: ComposeInputs) -> list[Pick]:
+    return [pick for pick in picks_of(document, inputs.merged) if pick.exercise in inputs.library]
+
+
+def proof_row(proof: Proof) -> dict[str, Any]:
+    """A week's proof as a draft keeps it."""
+    return {"kind": proof.kind, "off_by": proof.off_by, "solver": proof.solver, "edited": False}
+
+
+def mark_edited(before: Mapping[str, Any], document: dict[str, Any]) -> None:
+    """A proof holds for the week that was composed: one that was changed by hand says so."""
+    proof = document.get("proof")
+    if not proof or proof != before.get("proof") or proof["edited"]:
+        return
+    names = (before.keys() | document.keys()) - BESIDE_THE_WEEK
+    if any(_week_part(before, name) != _week_part(document, name) for name in names):
+        document["proof"] = {**proof, "edited": True}
+
+
+def _week_part(document: Mapping[str, Any], name: str) -> Any:
+    if name != "picks":
+        return document.get(name) or None
+    return sorted((row["slot"], row["occurrence"], row["exercise"], row["sets"]) for row in document.get(name, []))
+
+
+def pick_row(pick: Pick) -> dict[str, Any]:
+    return {
+        "slot": pick.slot,
+        "occurrence": pick.occurrence,
+        "exercise": pick.exercise,
+        "sets": pick.sets,
+        "pinned": pick.pinned,
+        "pinned_sets": False,
+    }
+
+
+def write(rows: list[dict[str, Any]], pick: Pick, *, pinned: bool) -> None:
+    """Puts a pick on its place; its sets stay pinned where they were and are the same."""
+    row = {**pick_row(pick), "pinned": pinned}
+    present = row_at(rows, pick.slot, pick.occurrence)
+    if present is None:
+        rows.append(row)
+        return
+    row["pinned_sets"] = pinned and present["pinned_sets"] and present["sets"] == pick.sets
+    present.update(row)
+
+
+def row_at(rows: list[dict[str, Any]], slot: str, occurrence: int) -> dict[str, Any] | None:
+    return next((row for row in rows if row["slot"] == slot and row["occurrence"] == occurrence), None)
