@@ -32,17 +32,6 @@ class ExerciseQuerySet(models.QuerySet["Exercise"]):
         """With what is known of the photo, without the picture itself."""
         return self.select_related("photo").defer("photo__image")
 
-    def counting_for(self, region: str) -> "ExerciseQuerySet":
-        """Those with a share in the region, the greatest share first."""
-        return self.filter(regions__region=region).order_by("-regions__quarters", "name")
-
-    def up_to_skill(self, skill: str) -> "ExerciseQuerySet":
-        return self.filter(skill__in=vocabulary.SKILLS[: vocabulary.SKILLS.index(skill) + 1])
-
-    def sparing(self, joint: str) -> "ExerciseQuerySet":
-        """Those that ask nothing of a joint or movement."""
-        return self.exclude(joints__joint=joint)
-
 
 class Exercise(PublicId, Owned, Seeded):
     """A movement and what is known of it. Its identity never changes with its name."""
