@@ -60,7 +60,7 @@ def test_most_swaps_move_nothing_else_and_the_choice_stands(week):
         still += not moved(wished, settled)
         saved = evaluate(request, wished).total - evaluate(request, settled).total
         assert saved >= WORTH_MOVING * len(moved(wished, settled))
-    assert swaps > 10 and still >= 0.8 * swaps
+    assert swaps > 5 and still >= 0.8 * swaps
 
 
 @needs_solver
