@@ -77,7 +77,7 @@ def hear(
     the line's index: a line number of the sheet, or LEAVE_OUT."""
     lines = {str(line.number): line.line for line in grid.lines if not line.free}
     units = {line["unit"] for line in lines.values() if line["unit"] in WEIGHED}
-    unit = units.pop() if len(units) == 1 else grid.session.block.place.unit
+    unit = units.pop() if len(units) == 1 else grid.session.place.unit
     read = parse_message(
         text[:MOST_TEXT],
         names,

@@ -90,7 +90,7 @@ def lines_of(session: TrainingSession) -> list[Line]:
     rows = list(session.prescriptions.all())
     names = {row.exercise.key: row.exercise.name for row in rows if row.exercise is not None}
     brackets = _brackets([row.superset if row.exercise_id else "" for row in rows])
-    unit = session.block.place.unit
+    unit = session.place.unit
     return [_line(row, names, bracket, unit) for row, bracket in zip(rows, brackets, strict=True)]
 
 

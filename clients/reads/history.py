@@ -24,10 +24,17 @@ class History:
     bodyweight: float | None
     bodyweight_on: date | None
 
-    def of(self, exercise: Exercise, slot: str = "") -> tuple[terms.Exposure, ...]:
-        """The exercise's exposures; with ``slot`` ("upper-row:0") only those of that slot and occurrence."""
+    def of(self, exercise: Exercise, slot: str = "", place: str = "") -> tuple[terms.Exposure, ...]:
+        """The exercise's exposures; with ``slot`` ("upper-row:0") only those of that slot and occurrence.
+
+        With ``place``, a row's key, what was done elsewhere is left aside once there is anything from there: a
+        fortnight with light dumbbells is no step back at home.
+        """
         rows = self.by_exercise.get(exercise.pk, ())
-        return tuple(row for row in rows if row.slot == slot) if slot else rows
+        if slot:
+            rows = tuple(row for row in rows if row.slot == slot)
+        here = tuple(row for row in rows if row.place in (place, "")) if place else ()
+        return here or rows
 
 
 def slot_of(slot_key: str, occurrence: int | None) -> str:

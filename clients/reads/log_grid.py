@@ -142,7 +142,7 @@ def _as_it_stands(session: TrainingSession, client: Client) -> dict[str, Any]:
     return document.build(
         row,
         standing=standing_of(client, today_for(client)),
-        loads=PlaceLoads(row.block.place, client, row.planned_on),
+        loads=PlaceLoads(row.place, client, row.planned_on),
         last=last_by_slot(client, row),
         swaps={},
         first=False,

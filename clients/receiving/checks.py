@@ -25,7 +25,7 @@ def doubts_about(
     """
     if values.load is None or values.load.value < 0 or values.kind == "warm_up":
         return []
-    place_id = session.block.place_id if session is not None else None
+    place_id = session.place.pk if session is not None else None
     rows = LoggedSet.objects.for_client(client).counting().filter(exercise=exercise, kind="work")
     if place_id is not None:
         rows = rows.filter(place_id=place_id)

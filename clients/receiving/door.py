@@ -308,7 +308,7 @@ def _write(
         line=sheet_line["number"] if sheet_line else None,
         number=number,
         exercise=exercise,
-        place=session.block.place if session else None,
+        place=session.place if session else None,
         slot_key=sheet_line["slot"] if sheet_line else "",
         occurrence=session.occurrence if session else None,
         order=arrival.order or _next_order(client, session),

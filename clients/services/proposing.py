@@ -44,10 +44,12 @@ def refresh(client: Client) -> int:
         Proposal.objects.filter(client=client).waiting().update(state=Proposal.State.SUPERSEDED)
         return 0
     cases = list(_open_cases(block))
+    places = {case.session.place for case in cases}
     on = today_for(client)
     standing = standing_of(client, on)
-    loads = PlaceLoads(block.place, client, None)
-    history = history_of(client, block.place.unit)
+    loads = {place.pk: PlaceLoads(place, client, None) for place in {block.place, *places}}
+    histories = {unit: history_of(client, unit) for unit in {place.unit for place in (block.place, *places)}}
+    history = histories[block.place.unit]
     holds = _holds(client)
     plain_allowed = _plain_allowed(client, standing, history, on)
     waiting = {(row.session_id, row.slot_key): row for row in Proposal.objects.filter(client=client).waiting()}
@@ -56,7 +58,8 @@ def refresh(client: Client) -> int:
         for case in cases:
             key = (case.session.pk, case.line.slot_key)
             kept.add(key)
-            step, digest = _reckon(case, client, standing, loads, history, holds)
+            here = case.session.place
+            step, digest = _reckon(case, client, standing, loads[here.pk], histories[here.unit], holds)
             present = waiting.get(key)
             plain = step.plain and plain_allowed
             # The exercise too: one that was merged or split since has the same past under another name.
@@ -66,7 +69,7 @@ def refresh(client: Client) -> int:
                     present.plain = plain
                     present.save(update_fields=["plain"])
                 continue
-            _store(client, case, step, digest, plain, loads, present)
+            _store(client, case, step, digest, plain, loads[here.pk], present)
         stale = [row.pk for key, row in waiting.items() if key not in kept]
         Proposal.objects.filter(pk__in=stale).update(state=Proposal.State.SUPERSEDED)
     return len(cases)
@@ -111,7 +114,7 @@ def _cases_of(session: TrainingSession, full: dict[str, tuple[terms.TargetSet, .
 
 
 def _sets_by_slot(session: TrainingSession) -> dict[str, tuple[terms.TargetSet, ...]]:
-    unit = session.block.place.unit
+    unit = session.place.unit
     return {
         line.slot_key: tuple(target_term(target, unit) for target in line.target_sets.all())
         for line in session.prescriptions.all()
@@ -132,7 +135,7 @@ def _reckon(
         raise ValueError("a free line has nothing to progress")
     term = exercise_term(exercise)
     rack = loads.for_exercise(term).rack
-    own = history.of(exercise, slot_of(case.line.slot_key, case.session.occurrence))
+    own = history.of(exercise, slot_of(case.line.slot_key, case.session.occurrence), str(case.session.place.pk))
     on = case.session.planned_on or today_for(client)
     pain = _pain_on(term, holds)
     policy = "fixed_steps" if client.experience == "novice" and case.line.role == "main" else "double_progression"

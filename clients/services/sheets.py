@@ -156,7 +156,7 @@ def _issue(
     body = document.build(
         session,
         standing=standing,
-        loads=PlaceLoads(session.block.place, client, session.planned_on),
+        loads=PlaceLoads(session.place, client, session.planned_on),
         last=last_by_slot(client, session),
         swaps=swaps_for(session, client),
         first=not LoggedSet.objects.for_client(client).counting().exists(),

@@ -61,7 +61,7 @@ def build(
     ``session`` comes from ``with_lines()``; ``last`` maps slot keys to the sets last logged there, ``swaps`` to
     approved stand-ins (rows with facts and texts); ``first`` marks a client's first session.
     """
-    block = session.block
+    block, place = session.block, session.place
     client = block.client
     with translation.override(client.language):
         lines = _lines(session, client, loads, last, swaps)
@@ -92,7 +92,7 @@ def build(
             "minutes": session.minutes,
             "first": first,
         },
-        "place": {"id": str(block.place.public_id), "name": block.place.name, "unit": block.place.unit},
+        "place": {"id": str(place.public_id), "name": place.name, "unit": place.unit},
         "regions": {
             "primary": primary,
             "secondary": [

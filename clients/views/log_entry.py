@@ -76,7 +76,7 @@ def _received(request: CoachRequest, session: TrainingSession, extra: int) -> Ht
     language = get_language() or "en"
     plain = grid_of(session, extra=extra)
     names = pasted.names_of(plain) if message else {}
-    room = pasted.room_for(message, names, session.block.place.unit, language) if message else {}
+    room = pasted.room_for(message, names, session.place.unit, language) if message else {}
     grid = grid_of(session, extra=extra, upto=room) if room else plain
     shown = Shown(
         day=data.get("day", ""),

@@ -122,7 +122,7 @@ def own_session(request: CoachRequest, public_id: str) -> TrainingSession:
     """The practice's session of that id; 404 for anybody else's."""
     sessions = TrainingSession.objects.for_practice(request.user.practice)
     return get_object_or_404(
-        sessions.select_related("block__client__practice", "block__client__coach", "block__place"),
+        sessions.select_related("block__client__practice", "block__client__coach", "block__place", "elsewhere"),
         public_id=public_id,
     )
 

@@ -14,6 +14,7 @@ rows instead of what stood in them; undo then puts that field back and leaves al
 import json
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from itertools import groupby
 from typing import Any
 
@@ -108,9 +109,20 @@ class Recording:
         return written
 
 
+_larger: ContextVar[Recording | None] = ContextVar("larger", default=None)
+
+
 @contextmanager
 def act(practice: Practice, actor: Coach | None, act: str, *, about: str = "", **params: Any) -> Iterator[Recording]:
-    """One transaction and, if any row changed, one journal entry (``recording.entry`` afterwards)."""
+    """One transaction and, if any row changed, one journal entry (``recording.entry`` afterwards).
+
+    Within ``whole`` it is a part of that act: its rows go there, and there is no entry of its own.
+    """
+    larger = _larger.get()
+    if larger is not None:
+        with transaction.atomic():
+            yield larger
+        return
     recording = Recording()
     recording.params.update(params)
     with transaction.atomic():
@@ -126,6 +138,17 @@ def act(practice: Practice, actor: Coach | None, act: str, *, about: str = "", *
                 rows=rows,
                 moves=recording.moves,
             )
+
+
+@contextmanager
+def whole(practice: Practice, actor: Coach | None, name: str, *, about: str = "", **params: Any) -> Iterator[Recording]:
+    """An act made of others, such as composing and assigning at once: one entry, one undo."""
+    with act(practice, actor, name, about=about, **params) as recording:
+        token = _larger.set(recording)
+        try:
+            yield recording
+        finally:
+            _larger.reset(token)
 
 
 def undo(entry: JournalEntry, actor: Coach | None) -> JournalEntry:
