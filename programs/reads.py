@@ -4,8 +4,9 @@ from collections.abc import Iterable
 
 from coachdesk.practice.models import Practice
 from programs.engine import terms
+from programs.engine.compose import Weights
 from programs.engine.compose.request import DayType, Slot
-from programs.models import Exercise, ExerciseText, Outline, OutlineSlot, SlotCandidate
+from programs.models import Exercise, ExerciseText, Outline, OutlineSlot, OwnWeights, SlotCandidate
 
 
 def exercise_term(row: Exercise) -> terms.Exercise:
@@ -48,6 +49,11 @@ def library_of(practice: Practice) -> dict[str, terms.Exercise]:
     """All shown exercises of the practice by key: three queries."""
     rows = Exercise.objects.for_practice(practice).shown().with_facts().order_by("pk")
     return {row.key: exercise_term(row) for row in rows}
+
+
+def weights_of(practice: Practice) -> Weights:
+    """What the rules of composing weigh in the practice. One query."""
+    return Weights.of(OwnWeights.objects.filter(practice=practice).values_list("own", flat=True).first() or {})
 
 
 def day_types_of(outline: Outline, experience: str) -> tuple[DayType, ...]:

@@ -12,6 +12,7 @@ from programs.engine import terms
 from programs.engine.compose.request import DayType, Slot, WeekRequest
 from programs.merged import ends
 from programs.models import Exercise, Outline
+from programs.reads import weights_of
 
 LETTERS = "ABCDEFG"
 
@@ -64,7 +65,8 @@ def compose_inputs(
     only_day: date | None = None,
     cycle_days: int | None = None,
 ) -> ComposeInputs:
-    """Sixteen queries however large the library: exercises, outline, stations, limits, priorities, tastes, last block.
+    """Seventeen queries however large the library: exercises, outline, stations, limits, priorities, tastes, last block,
+    the practice's weights.
 
     ``on`` is the day for age and limits. ``order`` lists slot keys by day type as the coach put them. What is away
     from the place on one day counts only with ``only_day``: a block lasts longer than that. ``cycle_days`` is how
@@ -94,6 +96,7 @@ def compose_inputs(
         ),
         previous=_of_last_block(client, merged),
         cycle_days=float(cycle_days or outline.cycle_days),
+        weights=weights_of(client.practice),
     )
     return ComposeInputs(request, library, outline, ids, merged)
 

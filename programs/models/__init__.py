@@ -11,6 +11,7 @@ from programs.models.exercises import (
 from programs.models.outlines import Outline, OutlineDay, OutlineLine, OutlineSlot, SlotCandidate
 from programs.models.stamps import LibraryStamp
 from programs.models.uploads import Upload
+from programs.models.weights import OwnWeights
 
 __all__ = [
     "Exercise",
@@ -23,6 +24,7 @@ __all__ = [
     "OutlineDay",
     "OutlineLine",
     "OutlineSlot",
+    "OwnWeights",
     "Photo",
     "SlotCandidate",
     "Upload",
