@@ -35,8 +35,10 @@ document.addEventListener('htmx:beforeSwap', (event) => {
   }
 });
 
+// Settling at once, as #editor asks for too: for a moment longer a new part would still have the attributes of the old
+// one, its revision among them, and a quick key would send that.
 function send(values) {
-  window.htmx.ajax('POST', editor.dataset.change, { source: editor, target: editor, swap: 'none', values });
+  window.htmx.ajax('POST', editor.dataset.change, { source: editor, target: editor, swap: 'none settle:0ms', values });
 }
 
 // Moving: by key and by dragging.
@@ -44,7 +46,27 @@ function send(values) {
 const kindOf = (item) => item.closest('[data-list]').dataset.list;
 const idOf = (item) => item.dataset.item;
 
+// Sessions go by their place, so that what has the focus must follow the one that was moved.
+let follow = '';
+
+function moves(kind, at, way) {
+  const to = Number(at) + (way === 'up' ? -1 : 1);
+  follow = kind === 'session' ? document.activeElement.id.replace(/\d+$/, String(to)) : '';
+}
+
+// A button that was just swapped in must be known before its form asks which button was pressed.
+document.addEventListener('click', (event) => {
+  const button = event.target instanceof Element ? event.target.closest('button[form="acts"]') : null;
+  if (button) takenUp(button);
+}, true);
+
+document.getElementById('acts').addEventListener('submit', (event) => {
+  const [, kind, way, at] = /^(\w+)-(up|down):(.+)$/.exec(event.submitter?.value ?? '') ?? [];
+  if (kind) moves(kind, at, way);
+});
+
 function move(item, way) {
+  moves(kindOf(item), idOf(item), way);
   send({ do: `${kindOf(item)}-${way}:${idOf(item)}` });
 }
 
@@ -142,7 +164,22 @@ document.getElementById('toasts').addEventListener('submit', (event) => {
 
 // After an answer the focus, what was folded open and the places on the page stay; what was just opened comes into sight.
 
-let held = { focus: '', open: '', folds: [] };
+let held = { focus: '', item: '', band: '', open: '', folds: [] };
+
+const drawn = (element) => Boolean(element?.checkVisibility()) && !element.disabled;
+
+// What had the focus may be gone, or folded away: then the row it stood in, then its day type.
+function nearest() {
+  const item = document.getElementById(held.item);
+  return [
+    document.getElementById(held.focus),
+    document.getElementById(held.focus)?.closest('details')?.querySelector('summary'),
+    ...(item?.querySelectorAll('a, button:enabled, summary') ?? []),
+    openItem()?.querySelector('input[type="search"]'),
+    document.getElementById(held.band)?.querySelector('h2'),
+    editor.querySelector(NAME),
+  ].find(drawn);
+}
 
 document.addEventListener('htmx:beforeSwap', (event) => {
   if (!editor.contains(event.detail.elt)) return;
@@ -150,6 +187,7 @@ document.addEventListener('htmx:beforeSwap', (event) => {
   held = {
     focus: editor.contains(active) ? active.id : '',
     item: active?.closest?.('[data-item]')?.id ?? '',
+    band: active?.closest?.('.editor-band')?.id ?? '',
     open: openKey(),
     folds: [...editor.querySelectorAll('details[data-keep][open]')].map((fold) => fold.id),
   };
@@ -165,11 +203,12 @@ document.addEventListener('htmx:afterRequest', (event) => {
     return;
   }
   if (openKey() && openKey() !== held.open) openItem().scrollIntoView({ block: 'nearest' });
+  const followed = document.getElementById(follow);
+  follow = '';
+  if (followed) {
+    (drawn(followed) ? followed : followed.parentElement.querySelector('button:enabled')).focus({ preventScroll: true });
+    return;
+  }
   if (document.activeElement !== document.body || !held.focus) return;
-  const back =
-    document.getElementById(held.focus) ??
-    document.getElementById(held.item)?.querySelector('a, button, summary') ??
-    openItem()?.querySelector('input[type="search"]') ??
-    editor.querySelector(NAME);
-  back?.focus({ preventScroll: true });
+  nearest()?.focus({ preventScroll: true });
 });

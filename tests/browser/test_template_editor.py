@@ -142,6 +142,36 @@ def test_slots_are_dragged_to_another_day_type_and_candidates_ranked_by_digit(vi
     assert first.pk != last.pk
 
 
+def test_sessions_are_moved_and_the_focus_goes_with_them(visit, sanna, work):
+    page = visit(coach=sanna).go(reverse("template-editor", args=[work.public_id]))
+    page.locator("#do-session-down0").focus()
+    after(page, lambda: page.keyboard.press("Enter"))
+    expect(page.locator("#do-session-down1")).to_be_focused()
+    work.refresh_from_db()
+    assert work.order == ["lower", "upper", "upper", "lower"]
+    page.locator("#do-session-down2").focus()
+    after(page, lambda: page.keyboard.press("Alt+ArrowDown"))
+    work.refresh_from_db()
+    assert work.order == ["lower", "upper", "lower", "upper"]
+    expect(page.locator("#session-3 :focus")).to_be_visible()
+    after(page, lambda: page.locator("#session-3 .grip").drag_to(page.locator("#session-0 b")))
+    work.refresh_from_db()
+    assert work.order[0] == "upper"
+
+
+def test_the_focus_stays_near_what_was_removed(visit, sanna, work):
+    page = visit(coach=sanna).go(reverse("template-editor", args=[work.public_id]))
+    page.locator("#menu-upper-row-button").press("Enter")
+    down = page.get_by_role("button", name="Move down: Back, row")
+    down.focus()
+    after(page, lambda: page.keyboard.press("Enter"))
+    expect(page.locator("#menu-upper-row-button")).to_be_focused()
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Remove: Back, row").focus()
+    after(page, lambda: page.keyboard.press("Enter"))
+    expect(page.locator("#band-upper-title")).to_be_focused()
+
+
 def test_keys_faster_than_the_answer_are_all_heard(visit, sanna, work):
     page = visit(coach=sanna).go(reverse("template-editor", args=[work.public_id]))
     page.locator("#open-upper-row").focus()
