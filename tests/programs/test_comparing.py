@@ -8,7 +8,7 @@ from django.urls import reverse
 from programs.models import ExerciseText
 from tests.factories import ExerciseFactory, PlaceFactory, StationFactory
 
-COMPARE = reverse("exercise-compare")
+COMPARE = "/library/compare/"
 
 
 @pytest.fixture
