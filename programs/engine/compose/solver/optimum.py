@@ -117,7 +117,7 @@ class _Model(Rows):
         for by_place in gathered.values():
             if len(by_place) > 1:
                 more = self._number(len(by_place) - 1)
-                self.model.add(more >= sum(sum(held) for held in by_place.values()) - 1)
+                self.model.add(more >= self.any_of(by_place.values()) - 1)
                 self.costs.append((more, points))
 
     def _neighbours(self, one: int, other: int, between: Sequence[Any]) -> None:
@@ -176,7 +176,7 @@ class _Model(Rows):
         else:
             for by_place in gathered.values():
                 if len(by_place) > 1:
-                    self.model.add(sum(sum(held) for held in by_place.values()) <= 1)
+                    self.model.add(self.any_of(by_place.values()) <= 1)
         self._beyond_first(self._gather(numbers, lambda exercise: exercise.implement), self.weights.same_implement)
         angles = self._gather(numbers, lambda exercise: (exercise.pattern, exercise.angle))
         self._beyond_first(angles, self.weights.same_angle)
@@ -210,8 +210,9 @@ class _Model(Rows):
                 continue
             low, high = limits
             counted = self._counted(numbers, group)
-            dose = sum(each * chosen for chosen, each in counted) if counted else 0
             most = sum(each for _chosen, each in counted)
+            dose = self._number(most)  # stands for the long sum in the rows below
+            self.model.add(dose == self.total(counted))
             more = problem.request.priorities.get(problem.groups[group]) == "more"
             factor = weights.priority_factor if more else 1
             prices = (low, weights.under_quarter * factor), (low // 2, weights.far_under_quarter * factor)
@@ -272,12 +273,13 @@ class _Model(Rows):
 
     def solve(self, effort: float) -> Optimum | None:
         scale = self.problem.scale
-        own = [
-            place.options[choice[0]].own[choice[1]] * variable
+        prices = [
+            (variable, place.options[index].own[sets])
             for place, taken in zip(self.problem.places, self.taken, strict=True)
-            for choice, variable in taken.items()
+            for (index, sets), variable in taken.items()
         ]
-        self.model.minimize(sum(own) + sum(scale * amount * variable for variable, amount in self.costs))
+        prices += [(variable, scale * amount) for variable, amount in self.costs]
+        self.model.minimize(self.total(prices))
         solver = self.solver(effort)
         status = solver.solve(self.model)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):

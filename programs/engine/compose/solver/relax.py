@@ -1,6 +1,6 @@
 """What to give up where no week is whole: the cheapest sets of limits, and which limits clash.
 
-Every limit of the request is a row that may be let go at a price (that of ``freeing``); the fewest points that make
+Every limit of the request is a row that may be let go at a price (see ``weights``); the fewest points that make
 every slot fillable, at the fewest sets of each, are the way out. A spared joint is only ever offered with a tick.
 """
 
@@ -11,27 +11,15 @@ from zlib import crc32
 
 from programs.engine.compose import candidates
 from programs.engine.compose.candidates import pins_by_place, reasons_against
-from programs.engine.compose.freeing import (
-    ADD_STATION,
-    ALLOW_EXERCISE,
-    ALLOW_SKILL,
-    EACH_MORE,
-    LOAD_SPARED_JOINT,
-    MINUTES_STEP,
-    MORE_TIME,
-    RAISE_CEILING,
-    RELEASE_PIN,
-)
 from programs.engine.compose.ledger import Ledger
 from programs.engine.compose.measures import QUARTERS, ceiling_quarters
 from programs.engine.compose.problem import Problem, build
 from programs.engine.compose.request import WeekRequest
 from programs.engine.compose.solver.rows import MILLISECONDS, Rows
+from programs.engine.compose.weights import MINUTES_STEP
 from programs.engine.terms import Because, Params, Pick
 from programs.engine.vocabulary import SKILLS, STATION_KINDS
 
-# What leaving a slot out costs the coach, in points of reluctance like the other steps (coaching practice).
-LEAVE_OUT: Final[Mapping[str, int]] = {"main": 14, "secondary": 9, "isolation": 6, "trunk": 6, "carry": 6}
 MOST_MORE_MINUTES: Final = 120
 MOST_WAYS_OUT: Final = 3
 EFFORT: Final = 1.0
@@ -47,15 +35,6 @@ ONE_STATION: Final = "free.add_one_station"
 EXERCISE: Final = "free.allow_exercise"
 SKILL: Final = "free.allow_skill"
 JOINT: Final = "free.load_spared_joint"
-PRICES: Final[Mapping[str, int]] = {
-    PIN: RELEASE_PIN,
-    CEILING: RAISE_CEILING,
-    EXERCISE: ALLOW_EXERCISE,
-    STATION: ADD_STATION,
-    ONE_STATION: ADD_STATION,
-    SKILL: ALLOW_SKILL,
-    JOINT: LOAD_SPARED_JOINT,
-}
 
 Step = tuple[str, str, int]  # code, what it names, and the occurrence where it names a place (else -1)
 
@@ -125,7 +104,8 @@ class _Elastic(Rows):
         if self.fives is not None:
             some = self._yes()
             self.model.add(self.fives <= MOST_MORE_MINUTES // MINUTES_STEP * some)
-            prices += [TIES * MORE_TIME * some, TIES * EACH_MORE * self.fives]
+            weights = request.weights
+            prices += [TIES * weights.more_minutes * some, TIES * weights.each_five_minutes * self.fives]
         self.cost = sum(prices)
 
     def more_ms(self) -> Any:
@@ -154,8 +134,8 @@ class _Elastic(Rows):
     def _price(self, step: Step) -> int:
         if step[0] == LEAVE:
             slot = next(place.slot for place in self.problem.places if place.slot.key == step[1])
-            return LEAVE_OUT[slot.role]
-        return PRICES[step[0]]
+            return self.request.weights.leaving_out(slot.role)
+        return self.request.weights.price(step[0])
 
     def cheapest(self) -> WayOut | None:
         """The cheapest way that asks for something no way before it did without; None when there is no other."""

@@ -3,7 +3,7 @@
 What is common to every question that is put to the solver; what a question minimises comes on top.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import cache
 from importlib import import_module
 from importlib.util import find_spec
@@ -68,7 +68,7 @@ class Rows:
                 continue
             for by_place in self._gather(numbers, lambda exercise: exercise.key).values():
                 if len(by_place) > 1:
-                    self.model.add(sum(sum(held) for held in by_place.values()) <= 1)
+                    self.model.add(self.any_of(by_place.values()) <= 1)
             for group in range(len(problem.groups)):
                 most = self.limits.ceiling(session, group)
                 counted = self._counted(numbers, group) if most is not None else []
@@ -151,6 +151,10 @@ class Rows:
     def _counted(self, numbers: Collection[int], group: int) -> list[tuple[Any, int]]:
         """Choices that count for a group, with their quarter sets."""
         return [entry for number in numbers for entry in self._counts[number].get(group, ())]
+
+    def any_of(self, held: Iterable[Sequence[Any]]) -> Any:
+        """How many of these stand."""
+        return self.cp.LinearExpr.sum([one for some in held for one in some])
 
     def total(self, counted: Sequence[tuple[Any, int]]) -> Any:
         """The sum of variables, each so many times."""
