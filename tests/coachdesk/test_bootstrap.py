@@ -226,7 +226,7 @@ def test_every_wanted_package_is_pinned():
     for source in ("requirements.in", "requirements-test.in"):
         for line in (ROOT / source).read_text().splitlines():
             if line and not line.startswith("#"):
-                name = line.split("[")[0].split("~")[0]
+                name = re.split(r"[\[~<]", line)[0]
                 assert f"\n{name}==" in f"\n{pinned}", name
 
 
