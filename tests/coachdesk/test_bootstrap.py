@@ -1,6 +1,7 @@
 """What stands before Django: the environment, its stamp, and the sentence for each failure."""
 
 import errno
+import re
 import subprocess
 import sys
 from pathlib import Path
