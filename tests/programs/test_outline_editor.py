@@ -336,6 +336,14 @@ def test_saving_makes_the_next_version_and_leaves_the_editor(as_ana, work):
     assert Outline.objects.current().get() == before
 
 
+def test_what_it_comes_to_waits_for_the_first_slot(as_ana, ana):
+    work, _entry = start_outline(ana, name="Empty", days=2, serves=["novice"])
+    text = as_ana.get(page(work)).text
+    assert "as soon as there is a slot" in text and "Weekly sets by group" not in text
+    answer = do(as_ana, work, "slot-add:full", htmx=True, region="hams", role="main", title="")
+    assert "Weekly sets by group" in answer.text
+
+
 def test_what_a_version_lacks_is_listed_and_nothing_is_saved(as_ana, ana):
     work, _entry = start_outline(ana, name="Empty", days=2, serves=["novice"])
     response = do(as_ana, work, "save")
