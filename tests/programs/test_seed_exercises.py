@@ -211,6 +211,7 @@ def test_texts_begin_and_end_like_sentences():
         for passage in passages(entry):
             assert passage == passage.strip() and "  " not in passage, (entry["key"], passage)
             assert not passage[0].islower(), (entry["key"], passage)
+            assert "'" not in passage, (entry["key"], passage)  # apostrophes are typographic, as on every page
         text = english(entry)
         whole = [*text["set_up"], *text["execution"], *(text[name] for name in PARAGRAPHS)]
         whole += [correction for _fault, correction in text["faults"]]
