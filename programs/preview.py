@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from programs.engine.compose import Weights
 from programs.engine.compose.outlook import Outlook, outlook
 from programs.engine.compose.recovering import session_key
 from programs.engine.terms import Exercise
@@ -12,11 +13,13 @@ from programs.reads import day_types_of, exercise_term
 LETTERS = "ABCDEFG"
 
 
-def previews(outline: Outline, library: Mapping[str, Exercise] | None = None) -> list[Outlook]:
+def previews(
+    outline: Outline, library: Mapping[str, Exercise] | None = None, weights: Weights | None = None
+) -> list[Outlook]:
     """One outlook an experience; ``outline`` comes from ``with_preview()``. No queries.
 
-    With the practice's ``library`` (see ``reads.library_of``) the weeks are composed from it, else every slot takes
-    its first candidate.
+    With the practice's ``library`` (see ``reads.library_of``) the weeks are composed from it, by its ``weights``;
+    else every slot takes its first candidate.
     """
     chosen_from = _candidates(outline) if library is None else library
     return [
@@ -28,6 +31,7 @@ def previews(outline: Outline, library: Mapping[str, Exercise] | None = None) ->
             outline.cycle_days,
             _days(outline.offsets),
             composed=library is not None,
+            weights=weights or Weights(),
         )
         for experience in EXPERIENCES
     ]

@@ -20,7 +20,7 @@ from programs.drawings.lettering import text_width
 from programs.drawings.marks import legend_mark
 from programs.drawings.recovery_gaps import recovery_gaps
 from programs.engine import calendar
-from programs.engine.compose import GroupDose
+from programs.engine.compose import GroupDose, Weights
 from programs.engine.compose.mix import WEEKLY_PATTERNS
 from programs.engine.compose.outlook import LONG_SESSION_MINUTES, Outlook
 from programs.engine.compose.recovering import session_key
@@ -116,12 +116,17 @@ class Preview:
         return (_("%(level)s: %(line)s; %(count)d to look at") if self.cautions else _("%(level)s: %(line)s")) % words
 
 
-def comes_to(outline: Outline, week_start: int = 0, library: Mapping[str, Exercise] | None = None) -> Preview:
+def comes_to(
+    outline: Outline,
+    week_start: int = 0,
+    library: Mapping[str, Exercise] | None = None,
+    weights: Weights | None = None,
+) -> Preview:
     """Dose, minutes, recovery, what is trained and what to look at; ``week_start`` is the week's first day.
 
-    With the practice's ``library`` the weeks are composed from it, which takes up to a second.
+    With the practice's ``library`` the weeks are composed from it, by its ``weights``, which takes up to a second.
     """
-    outlooks = previews(outline, library)
+    outlooks = previews(outline, library, weights)
     names = {key: exercise.name for key, exercise in (library or {}).items()} | names_of(outline)
     served = [name for name in EXPERIENCES if name in outline.serves] or list(EXPERIENCES)
     shown = [found for found in outlooks if found.experience in served]

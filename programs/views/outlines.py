@@ -21,7 +21,7 @@ from programs.outline_list import length_words, listing_of, serves_words, span
 from programs.outline_uses import Version, versions_of
 from programs.preview import LETTERS
 from programs.preview_page import Preview, comes_to
-from programs.reads import library_of
+from programs.reads import library_of, weights_of
 from programs.reasons.words import listing
 from programs.services import outline_shelf as shelf
 from programs.services import outlines as services
@@ -92,8 +92,10 @@ def outline(request: CoachRequest, public_id: str) -> HttpResponse:
     if shown.in_work:
         return redirect("template-editor", shown.public_id)
     practice = request.user.practice
-    library = library_of(practice) if "composed" in request.GET else None
-    preview = comes_to(shown, practice.week_start, library)
+    library = weights = None
+    if "composed" in request.GET:
+        library, weights = library_of(practice), weights_of(practice)
+    preview = comes_to(shown, practice.week_start, library, weights)
     versions = versions_of(shown)
     context = {
         "outline": shown,

@@ -9,18 +9,9 @@ from programs.engine.compose.candidates import pin_reasons, pins_by_place
 from programs.engine.compose.evaluate import Places, Rules
 from programs.engine.compose.request import Freeing, Unfilled
 from programs.engine.compose.trial import ALREADY, CEILING, breaks, find_slot, session_picks
+from programs.engine.compose.weights import MINUTES_STEP, Weights
 from programs.engine.terms import Because, Params, Pick
 
-# What a step costs the coach, in points of their reluctance (coaching practice).
-RELEASE_PIN: Final = 3
-MORE_TIME: Final = 3
-EACH_MORE: Final = 1  # for every MINUTES_STEP
-MINUTES_STEP: Final = 5
-RAISE_CEILING: Final = 4
-ALLOW_EXERCISE: Final = 5
-ADD_STATION: Final = 6
-ALLOW_SKILL: Final = 7
-LOAD_SPARED_JOINT: Final = 20
 MOST_WAYS: Final = 4
 
 Step = tuple[str, str]  # code and the one thing it names
@@ -45,7 +36,7 @@ def unfilled(rules: Rules, at: Places, slot_key: str, occurrence: int) -> Unfill
     if pin is not None and not pin.exercise:
         step = Because("free.release_pin", {"exercise": ""})
         why = Because("slot.kept_empty", {"slot": slot_key})
-        return Unfilled(slot_key, occurrence, (why,), (Freeing((step,), (), RELEASE_PIN),))
+        return Unfilled(slot_key, occurrence, (why,), (Freeing((step,), (), request.weights.price(step.code)),))
     reasons: list[Because] = []
     release: frozenset[Step] = frozenset()
     in_session = {pick.exercise: pick.slot for pick in session_picks(at, day, occurrence)}
@@ -75,7 +66,7 @@ def unfilled(rules: Rules, at: Places, slot_key: str, occurrence: int) -> Unfill
         if pin is None or key != pin.exercise:
             steps = steps.union(release)
         ways.setdefault(steps.union(_limit_step(limit) for limit in limits), []).append(key)
-    return Unfilled(slot_key, occurrence, _once(reasons), _cheapest(ways))
+    return Unfilled(slot_key, occurrence, _once(reasons), _cheapest(ways, request.weights))
 
 
 def _steps_for(kept_out: tuple[Because, ...]) -> frozenset[Step] | None:
@@ -104,21 +95,13 @@ def _limit_step(limit: Because) -> Step:
     return "free.more_minutes", str(max(1, ceil(over / MINUTES_STEP)) * MINUTES_STEP)
 
 
-def _price(step: Step) -> int:
+def _price(step: Step, weights: Weights) -> int:
     if step[0] == "free.more_minutes":
-        return MORE_TIME + EACH_MORE * (int(step[1]) // MINUTES_STEP)
-    return {
-        "free.release_pin": RELEASE_PIN,
-        "free.raise_ceiling": RAISE_CEILING,
-        "free.allow_exercise": ALLOW_EXERCISE,
-        "free.add_station": ADD_STATION,
-        "free.add_one_station": ADD_STATION,
-        "free.allow_skill": ALLOW_SKILL,
-        "free.load_spared_joint": LOAD_SPARED_JOINT,
-    }[step[0]]
+        return weights.more_minutes + weights.each_five_minutes * (int(step[1]) // MINUTES_STEP)
+    return weights.price(step[0])
 
 
-def _cheapest(ways: Mapping[frozenset[Step], list[str]]) -> tuple[Freeing, ...]:
+def _cheapest(ways: Mapping[frozenset[Step], list[str]], weights: Weights) -> tuple[Freeing, ...]:
     """The ways that ask for nothing more than another way does, the cheapest first; a ticked one always last."""
     found = []
     for steps, opens in ways.items():
@@ -131,7 +114,7 @@ def _cheapest(ways: Mapping[frozenset[Step], list[str]]) -> tuple[Freeing, ...]:
             tick = code == "free.load_spared_joint"
             because.append(Because(code, {NAMES[code]: value, **({"needs_tick": True} if tick else {})}))
         needs_tick = any(code == "free.load_spared_joint" for code, _ in ordered)
-        cost = sum(_price(step) for step in ordered)
+        cost = sum(_price(step, weights) for step in ordered)
         found.append(Freeing(tuple(because), tuple(sorted(opens)), cost, needs_tick))
     found.sort(key=lambda way: (way.needs_tick, way.cost, -len(way.opens), way.opens))
     return tuple(found[:MOST_WAYS])

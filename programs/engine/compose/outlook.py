@@ -25,6 +25,7 @@ from programs.engine.compose.candidates import places_of, reasons_against, reaso
 from programs.engine.compose.measures import work_of
 from programs.engine.compose.recovering import session_loads
 from programs.engine.compose.request import Audit, DayType, Slot, WeekRequest
+from programs.engine.compose.weights import USUAL, Weights
 from programs.engine.dose import Work, weekly
 from programs.engine.terms import Because, Exercise, Pick
 from programs.engine.vocabulary import AUDITED_GROUPS, STATION_KINDS
@@ -68,20 +69,14 @@ def outlook(
     offsets: Sequence[int] = (),
     *,
     composed: bool = False,
+    weights: Weights = USUAL,
 ) -> Outlook:
     """The week for one experience in a gym that has everything.
 
-    ``library`` holds the candidates that are shown, or with ``composed`` all that may be chosen from; ``order`` the
-    day types as they come round in ``cycle_days`` days, on ``offsets`` where these fit the cycle.
+    ``library`` holds the candidates that are shown, or with ``composed`` all that may be chosen from, by ``weights``;
+    ``order`` the day types as they come round in ``cycle_days`` days, on ``offsets`` where these fit the cycle.
     """
-    request = WeekRequest(
-        day_types=tuple(day_types),
-        library=library,
-        experience=experience,
-        stations=frozenset(STATION_KINDS),
-        skill_allowed=SKILL_WITH_COACH[experience],
-        cycle_days=float(cycle_days),
-    )
+    request = in_a_full_gym(day_types, library, experience, cycle_days, weights)
     picks = compose(request).picks if composed else first_picks(request)
     audited = assess(request, picks)
     least, most = _bounds(request, picks)
@@ -100,6 +95,25 @@ def outlook(
         *(why for why in audited.warnings if why.code not in LEFT_TO_COMPOSING),
     )
     return Outlook(experience, request, picks, audited, least, most, days, gaps, warnings)
+
+
+def in_a_full_gym(
+    day_types: Sequence[DayType],
+    library: Mapping[str, Exercise],
+    experience: str,
+    cycle_days: int = WEEK_DAYS,
+    weights: Weights = USUAL,
+) -> WeekRequest:
+    """What composing is asked for nobody in particular: an experience, a coach at hand, and every station."""
+    return WeekRequest(
+        day_types=tuple(day_types),
+        library=library,
+        experience=experience,
+        stations=frozenset(STATION_KINDS),
+        skill_allowed=SKILL_WITH_COACH[experience],
+        cycle_days=float(cycle_days),
+        weights=weights,
+    )
 
 
 def first_picks(request: WeekRequest) -> tuple[Pick, ...]:

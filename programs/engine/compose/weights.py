@@ -15,16 +15,39 @@ from programs.engine.terms import Because
 
 LOWEST: Final = 0
 HIGHEST: Final = 500
-# Weights that count or multiply instead of being points, with how far they go.
-BOUNDS: Final[Mapping[str, tuple[int, int]]] = {"priority_factor": (1, 10), "rank_steps": (1, 20)}
+MINUTES_STEP: Final = 5
+# Steps that give a limit up, and the weight that is their price.
+PRICES: Final[Mapping[str, str]] = {
+    "free.release_pin": "release_pin",
+    "free.release_exercise": "release_pin",
+    "free.raise_ceiling": "raise_ceiling",
+    "free.allow_exercise": "allow_exercise",
+    "free.add_station": "add_station",
+    "free.add_one_station": "add_station",
+    "free.allow_skill": "allow_skill",
+    "free.load_spared_joint": "load_spared_joint",
+}
+LEAVING_OUT: Final[Mapping[str, str]] = {"main": "leave_out_main", "secondary": "leave_out_secondary"}
 # Weights of one price: what they come to together is what reaches furthest.
 TOGETHER: Final = (
     ("under_quarter", "priority_factor"),
     ("far_under_quarter", "priority_factor"),
     ("rank_step", "rank_steps"),
 )
-# Weights of changing a week, which are no part of what a week costs.
-OF_CHANGES: Final = ("stay",)
+# Prices of giving a limit up. They are compared with each other alone, and none is nothing.
+GIVING_UP: Final = (
+    *dict.fromkeys(PRICES.values()),
+    *("more_minutes", "each_five_minutes"),
+    *(*LEAVING_OUT.values(), "leave_out_other"),
+)
+# What is no part of what a week costs.
+APART: Final = ("stay", *GIVING_UP)
+# How far a weight goes, where that is not from nothing to HIGHEST: what counts or multiplies, and prices.
+BOUNDS: Final[Mapping[str, tuple[int, int]]] = {
+    "priority_factor": (1, 10),
+    "rank_steps": (1, 20),
+    **dict.fromkeys(GIVING_UP, (1, HIGHEST)),
+}
 
 
 @dataclass(frozen=True)
@@ -91,6 +114,28 @@ class Weights:
     """Each set of pulls too few or too many beside the pushes."""
     stay: int = 20
     """What another exercise must save to come in where the coach changed only its neighbour."""
+    release_pin: int = 3
+    """Price of letting a pinned exercise go where the week cannot be filled."""
+    more_minutes: int = 3
+    """Price of longer sessions at all."""
+    each_five_minutes: int = 1
+    """On top, each five minutes more."""
+    raise_ceiling: int = 4
+    """Price of more of a group in one session than it should hold."""
+    allow_exercise: int = 5
+    """Price of allowing an exercise that was to be left out."""
+    add_station: int = 6
+    """Price of equipment that is not there."""
+    allow_skill: int = 7
+    """Price of more skill than is allowed."""
+    load_spared_joint: int = 20
+    """Price of loading a spared joint, offered last and with a tick only, whatever it is."""
+    leave_out_main: int = 14
+    """Price of leaving out a slot for a main lift."""
+    leave_out_secondary: int = 9
+    """Price of leaving out a slot for a secondary exercise."""
+    leave_out_other: int = 6
+    """Price of leaving out any other slot."""
 
     @classmethod
     def of(cls, own: Mapping[str, object]) -> "Weights":
@@ -102,6 +147,14 @@ class Weights:
         """Only what differs from the defaults."""
         return {name: value for name, value in asdict(self).items() if value != DEFAULTS[name]}
 
+    def price(self, step: str) -> int:
+        """What giving up one limit costs, by the code of the step; minutes and slots have prices of their own."""
+        return int(getattr(self, PRICES[step]))
+
+    def leaving_out(self, role: str) -> int:
+        """What leaving out a slot of a role costs."""
+        return int(getattr(self, LEAVING_OUT.get(role, "leave_out_other")))
+
     @cached_property
     def reach(self) -> int:
         """How many times its default the heaviest weight is, rounded up, at least 1.
@@ -109,7 +162,7 @@ class Weights:
         No week's other costs are more than so many times what they are by default; what must outweigh all of them
         grows along, so that an avoidable repeat or a lost slot is never the cheaper way.
         """
-        times = {name: value / DEFAULTS[name] for name, value in asdict(self).items() if name not in OF_CHANGES}
+        times = {name: value / DEFAULTS[name] for name, value in asdict(self).items() if name not in APART}
         both = (times[one] * times[other] for one, other in TOGETHER)
         return max(1, ceil(max(*times.values(), *both)))
 

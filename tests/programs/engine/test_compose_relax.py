@@ -8,8 +8,7 @@ import pytest
 
 from programs.engine.compose import WeekRequest, clashes, compose, given_up, ways_out
 from programs.engine.compose.candidates import STAND_INS
-from programs.engine.compose.freeing import EACH_MORE, MINUTES_STEP, MORE_TIME
-from programs.engine.compose.solver.relax import LEAVE_OUT, PRICES
+from programs.engine.compose.weights import GIVING_UP, MINUTES_STEP, PRICES, Weights
 from programs.engine.terms import Because, Limit, Pick
 from programs.engine.vocabulary import AUDITED_GROUPS
 from tests.programs.engine.compose_weeks import (
@@ -160,37 +159,42 @@ def fillable(request):
 
 def every_step(request):
     """Everything that could be given up, with its price."""
+    weights = request.weights
     for pin in request.pins:
         if pin.exercise:
             params = {"exercise": pin.exercise, "slot": pin.slot, "occurrence": pin.occurrence}
-            yield Because("free.release_exercise", params), PRICES["free.release_exercise"]
+            yield Because("free.release_exercise", params), weights.release_pin
     for station in sorted(
         {e.implement for e in request.library.values()} | {n for e in request.library.values() for n in e.needs_all}
     ):
         if station not in request.stations and station != "bodyweight":
-            yield Because("free.add_station", {"station": station}), PRICES["free.add_station"]
+            yield Because("free.add_station", {"station": station}), weights.add_station
     for kinds in sorted({",".join(k) for e in request.library.values() for k in e.needs_one}):
         if not request.stations & set(kinds.split(",")):
-            yield Because("free.add_one_station", {"stations": kinds}), PRICES["free.add_one_station"]
+            yield Because("free.add_one_station", {"stations": kinds}), weights.add_station
     for key in sorted(request.excluded):
-        yield Because("free.allow_exercise", {"exercise": key}), PRICES["free.allow_exercise"]
+        yield Because("free.allow_exercise", {"exercise": key}), weights.allow_exercise
     for skill in ("intermediate", "advanced"):
-        yield Because("free.allow_skill", {"skill": skill}), PRICES["free.allow_skill"]
+        yield Because("free.allow_skill", {"skill": skill}), weights.allow_skill
     for limit in request.limits:
         if limit.strict:
-            yield Because("free.load_spared_joint", {"joint": limit.joint}), PRICES["free.load_spared_joint"]
+            yield Because("free.load_spared_joint", {"joint": limit.joint}), weights.load_spared_joint
     groups = request.session_ceilings or (() if request.session_ceilings is not None else AUDITED_GROUPS)
     for group in sorted(groups):
-        yield Because("free.raise_ceiling", {"group": group}), PRICES["free.raise_ceiling"]
+        yield Because("free.raise_ceiling", {"group": group}), weights.raise_ceiling
     if request.minutes_cap is not None:
         for fives in (1, 2, 3):
             minutes = MINUTES_STEP * fives
-            yield Because("free.more_minutes", {"minutes": minutes}), MORE_TIME + EACH_MORE * fives
+            yield (
+                Because("free.more_minutes", {"minutes": minutes}),
+                weights.more_minutes + weights.each_five_minutes * fives,
+            )
     for day in request.day_types:
         for line in day.slots:
             for occurrence in range(day.occurrences):
                 params = {"slot": line.key, "occurrence": occurrence}
-                yield Because("free.leave_out", params), LEAVE_OUT[line.role]
+                named = {"main": weights.leave_out_main, "secondary": weights.leave_out_secondary}
+                yield Because("free.leave_out", params), named.get(line.role, weights.leave_out_other)
 
 
 def cheaper_way(request, below):
@@ -229,6 +233,35 @@ def test_no_cheaper_way_makes_a_small_week_whole(seed):
         assert {why.code for empty in compose(freed).unfilled for why in empty.reasons} <= {"slot.kept_empty"}
     if ways[0].cost <= 14:
         assert cheaper_way(request, ways[0].cost) is None
+
+
+@pytest.mark.parametrize("seed", [seed for seed in RANDOM_WEEKS if small_and_not_whole(seed)][::3])
+def test_no_cheaper_way_makes_a_small_week_whole_at_other_prices(seed):
+    random = Random(f"prices {seed}")
+    prices = Weights(**{name: random.randint(1, 9) for name in GIVING_UP})
+    request = replace(small_and_not_whole(seed), weights=prices)
+    ways = ways_out(request)
+    assert all(fillable(given_up(request, way.steps)) for way in ways)
+    assert [(way.needs_tick, way.cost) for way in ways] == sorted((way.needs_tick, way.cost) for way in ways)
+    cheapest = min(ways, key=lambda way: way.cost)
+    assert cheaper_way(request, min(cheapest.cost, 12)) is None
+    known = {step: price for step, price in ((s.code, p) for s, p in every_step(request)) if step in PRICES}
+    assert {
+        step.code: prices.price(step.code) for way in ways for step in way.steps if step.code in PRICES
+    }.items() <= (known.items())
+
+
+def test_a_pin_that_its_slot_would_not_take_by_itself_is_not_in_the_way():
+    request = one_day(
+        exercise("curl", "elbow_flexion", regions="biceps"),
+        exercise("ball-curl", "knee_flexion", regions="hams", needs_all=("stability_ball",)),
+        lines=(slot("press", "pec_stern"), slot("hams", "hams")),
+        stations=frozenset({"dumbbell"}),
+        pins=(Pick("press", 0, "curl", 1, pinned=True),),
+    )
+    ways = sorted([step.code for step in way.steps] for way in ways_out(request))
+    assert ways == [["free.add_station"], ["free.leave_out"]]
+    assert ways_out(replace(request, stations=frozenset({"dumbbell", "stability_ball"}))) == ()
 
 
 HITS = {

@@ -9,7 +9,7 @@ from programs.engine.compose import Weights, alternatives, compose, evaluate, se
 from programs.engine.compose.evaluate import REPEAT, UNFILLED, Term, loss_of
 from programs.engine.compose.ledger import Ledger
 from programs.engine.compose.problem import build
-from programs.engine.compose.weights import DEFAULTS, HIGHEST, against, bounds
+from programs.engine.compose.weights import APART, DEFAULTS, HIGHEST, against, bounds
 from programs.engine.terms import Pick, RegionShare
 from tests.programs.engine.compose_weeks import (
     GYM,
@@ -158,7 +158,7 @@ def test_every_weight_changes_what_some_week_costs():
             for request, picks in weeks
         )
     }
-    assert without == {"stay"}  # which weighs changes of a week, not weeks
+    assert without == set(APART)
 
 
 def test_settling_moves_others_only_for_more_than_staying_weighs():

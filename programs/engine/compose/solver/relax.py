@@ -82,7 +82,7 @@ class _Elastic(Rows):
         self.over: dict[int, Any] = {}
         tight = Ledger(build(request))
         self._pins = pins_by_place(request)
-        super().__init__(_with_pinned_sets(_loosened(request), self._pins), tight, {}, filled=False, only=only)
+        super().__init__(_with_pins(_loosened(request), self._pins), tight, {}, filled=False, only=only)
         self.against = {key: reasons_against(exercise, request) for key, exercise in request.library.items()}
         for place, taken in zip(self.problem.places, self.taken, strict=True):
             if only not in (None, place.session):
@@ -251,19 +251,24 @@ def clashes(request: WeekRequest) -> dict[tuple[str, int], tuple[Because, ...]]:
     return found
 
 
-def _with_pinned_sets(request: WeekRequest, pins: Mapping[tuple[str, int], Pick]) -> Problem:
-    """The problem of a loosened request; where sets are pinned with their exercise, these beside the fewest."""
+def _with_pins(request: WeekRequest, pins: Mapping[tuple[str, int], Pick]) -> Problem:
+    """The problem of a loosened request in which what is pinned may stand too: exercises that the slot would not take
+    by itself, and sets beside the fewest."""
     problem = build(request, most_options=None)
+    held = tuple(pin for pin in pins.values() if pin.exercise)
+    if not held:
+        return problem
+    pinned = build(replace(request, pins=(*request.pins, *held)), most_options=None)
     places = []
-    for place in problem.places:
+    for place, with_pin in zip(problem.places, pinned.places, strict=True):
         pin = pins.get((place.slot.key, place.occurrence))
-        options = tuple(
-            replace(option, own={**option.own, pin.sets: 0})
-            if pin is not None and pin.sets and option.exercise.key == pin.exercise
-            else option
-            for option in place.options
-        )
-        places.append(replace(place, options=options))
+        if pin is not None and pin.exercise:
+            others = tuple(option for option in place.options if option.exercise.key != pin.exercise)
+            there = next((option for option in place.options if option.exercise.key == pin.exercise), None)
+            own = {**(there.own if there else {}), **({pin.sets: 0} if pin.sets else {})}
+            own_place = (replace(option, own=own or option.own) for option in with_pin.options)
+            place = replace(place, options=(*own_place, *others))
+        places.append(place)
     return replace(problem, places=tuple(places))
 
 
@@ -273,13 +278,20 @@ def _tie(step: Step) -> int:
 
 def can_be_filled(request: WeekRequest) -> bool:
     """Whether a week exists that fills every slot which is not kept empty."""
+    return not unfillable_sessions(request)
+
+
+def unfillable_sessions(request: WeekRequest) -> tuple[tuple[str, int], ...]:
+    """The sessions (day type, occurrence) that no choice of exercises fills; no limit reaches beyond one session."""
     least = build(_fewest_sets(request), most_options=None)
     limits = Ledger(least)
-    rows = Rows(least, limits, {}, filled=True)
-    if not rows.possible:
-        return False
-    solver = rows.solver(EFFORT)
-    return solver.solve(rows.model) in (rows.cp.OPTIMAL, rows.cp.FEASIBLE)
+    found = []
+    for session, (day, occurrence) in enumerate(least.sessions):
+        rows = Rows(least, limits, {}, filled=True, only=session)
+        solver = rows.solver(EFFORT)
+        if not rows.possible or solver.solve(rows.model) not in (rows.cp.OPTIMAL, rows.cp.FEASIBLE):
+            found.append((day.key, occurrence))
+    return tuple(found)
 
 
 def _lets_in(why: Because) -> list[Step]:
