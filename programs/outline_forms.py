@@ -212,7 +212,7 @@ class SlotForm(forms.ModelForm):
                 )
         for level in EXPERIENCES:
             self.fields[f"sets_{level}"] = SpanField(
-                label=labels.EXPERIENCES[level], lowest=0, highest=MOST_SETS, initial=slot.sets.get(level, [2, 3])
+                label=labels.EXPERIENCES[level], lowest=1, highest=MOST_SETS, initial=slot.sets.get(level, [2, 3])
             )
         for number in range(occurrences):
             self.fields[f"reps_{number}"] = SpanField(

@@ -140,7 +140,7 @@ def test_a_slot_is_changed_and_changed_back(as_ana, work):
     ("wrong", "said"),
     [
         ({"sets_novice": "some"}, "Write a range"),
-        ({"sets_advanced": "3–40"}, "Between 0 and 10"),
+        ({"sets_advanced": "3–40"}, "Between 1 and 10"),
         ({"rest_s": "soon"}, "Write the rest as 2:30"),
         ({"rest_s": "99:00"}, "At most 15:00"),
         ({"tempo": "slow"}, "Not saved yet"),
@@ -375,6 +375,20 @@ def test_no_act_breaks_on_a_row_that_is_not_there(as_ana, work, act):
 def test_an_exercise_of_another_practice_cannot_be_ranked(as_ana, cleo, work):
     theirs = ExerciseFactory(practice=cleo.practice)
     assert do(as_ana, work, f"candidate-add:press:0:{theirs.public_id}").status_code == 404
+
+
+@pytest.mark.parametrize("slots", [2, 30])
+def test_a_change_costs_the_same_however_full(as_ana, ana, slots, django_assert_num_queries):
+    work, _entry = start_outline(ana, name="Full", days=2, serves=["novice"])
+    day = work.days.get()
+    rows = [OutlineSlotFactory(day=day, position=number) for number in range(slots)]
+    for row in rows:
+        SlotCandidateFactory(slot=row)
+    as_ana.get(page(work))
+    data = {"do": f"slot-up:{rows[1].key}", "revision": 1}
+    # The copy as the page shows it, before and after, and what moving one slot reads and writes.
+    with django_assert_num_queries(38):
+        assert as_ana.post(reverse("template-change", args=[work.public_id]), data, **HTMX).status_code == 200
 
 
 @pytest.mark.parametrize("slots", [1, 30])
