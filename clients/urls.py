@@ -1,4 +1,5 @@
 from clients.views import (
+    block_changes,
     blocks,
     compose,
     demo,
@@ -32,6 +33,7 @@ urlpatterns = [
     *log_entry.urlpatterns,
     *compose.urlpatterns,
     *blocks.urlpatterns,
+    *block_changes.urlpatterns,
     *templating.urlpatterns,
     *people.urlpatterns,
     *items.urlpatterns,

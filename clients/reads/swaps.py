@@ -6,6 +6,7 @@ from dataclasses import replace
 from clients.models import Client, TrainingSession
 from clients.reads.composing import compose_inputs, picks_of
 from programs.engine.compose import alternatives
+from programs.engine.terms import Pick
 from programs.models import Exercise
 
 SWAPS_A_LINE = 2
@@ -15,10 +16,24 @@ def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Ex
     """Slot key to at most two exercises that honour every limit and are not in the session already."""
     block = session.block
     day = session.planned_on
-    inputs = compose_inputs(client, block.outline, block.place, on=day or block.starts_on, only_day=day)
+    inputs = compose_inputs(
+        client, block.outline, session.place, on=day or block.starts_on, only_day=day, own=block.document
+    )
     # A minute more does not matter when the station is taken; every other limit holds.
     request = replace(inputs.request, minutes_cap=None)
-    picks = picks_of(block.document, inputs.merged)
+    # The session's own lines before what was planned: part of a block may be done otherwise.
+    own = {
+        (row.slot_key, session.occurrence): Pick(
+            row.slot_key,
+            session.occurrence,
+            inputs.merged.get(row.exercise.key, row.exercise.key),
+            sum(target.kind != "warm_up" for target in row.target_sets.all()),
+        )
+        for row in session.prescriptions.all()
+        if row.exercise is not None
+    }
+    planned = {(pick.slot, pick.occurrence): pick for pick in picks_of(block.document, inputs.merged)}
+    picks = tuple({**planned, **own}.values())
     present = {str(row.exercise.public_id) for row in session.prescriptions.all() if row.exercise is not None}
     # The template may have lost a slot since: then nothing says what else would do.
     slots = {slot.key for day in inputs.request.day_types for slot in day.slots}
