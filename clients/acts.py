@@ -62,6 +62,12 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
     "sessions.missed": lambda params: _("Marked %(count)s sessions as missed") % {"count": params.get("count", "")},
     "sessions.next": lambda params: _("Put %(count)s missed sessions next") % {"count": params.get("count", "")},
     "sessions.dropped": lambda params: _("Left out %(count)s sessions") % {"count": params.get("count", "")},
+    "sessions.days": lambda params: _("Put %(count)s sessions on other days") % {"count": params.get("count", "")},
+    "sessions.anew": lambda params: _("Built the rest of a block anew for other days"),
+    "sessions.draft": lambda params: _("Opened a draft for other days"),
+    "sessions.part": lambda params: (
+        _("Changed part of a block: %(count)s sessions") % {"count": params.get("count", "")}
+    ),
     "note.seen": lambda params: _("Marked a note as seen"),
     "block.assign": lambda params: _("Assigned a block"),
     "exercise.merge": lambda params: _("Merged %(name)s into %(into)s") % params,
