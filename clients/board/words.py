@@ -125,10 +125,10 @@ def dose_changes(changes: Mapping[str, float], verdicts: Mapping[str, tuple[str,
     ]
 
 
-def title_cells(state: State, active: Block | None) -> list[dict[str, object]]:
-    """The title block: who, what, which block and week, what to spare, which revision."""
+def title_cells(state: State, last: Block | None) -> list[dict[str, object]]:
+    """The title block: who, what, which block after the ``last`` one, what to spare, which revision."""
     draft, client = state.draft, state.draft.client
-    number_of_block = (active.number if active else _last_number(state)) + 1
+    number_of_block = (last.number if last else 0) + 1
     more = [group for group in AUDITED_GROUPS if state.inputs.request.priorities.get(group) == "more"]
     keep = [group for group in AUDITED_GROUPS if state.inputs.request.priorities.get(group) == "keep"]
     wanted = [in_text(labels.GROUPS[group]) for group in more]
@@ -155,8 +155,3 @@ def title_cells(state: State, active: Block | None) -> list[dict[str, object]]:
             "value": _("%(revision)d, unsent") % {"revision": draft.revision},
         },
     ]
-
-
-def _last_number(state: State) -> int:
-    numbers = state.draft.client.blocks.order_by("-number").values_list("number", flat=True)
-    return numbers.first() or 0

@@ -8,6 +8,7 @@ from typing import Any
 from clients.cycles import cycle_days_of
 from clients.models import Client, Draft, Place
 from clients.reads.library import day_types_of, library_of
+from clients.reads.own_slots import in_turns, with_own_slots
 from programs.engine import terms
 from programs.engine.compose.request import DayType, Slot, WeekRequest
 from programs.merged import ends
@@ -39,6 +40,10 @@ class ComposeInputs:
     def slots(self) -> dict[str, tuple[DayType, Slot]]:
         return {slot.key: (day, slot) for day in self.request.day_types for slot in day.slots}
 
+    def day_types_in(self, document: Mapping[str, Any]) -> tuple[DayType, ...]:
+        """The day types as they were with another document of the same draft."""
+        return _day_types(self.outline, self.request.experience, document, document.get("order"))
+
     def session_name(self, day_key: str, occurrence: int) -> str:
         """ "Upper B", or the day type's name alone where it comes once a week."""
         day = next(day for day in self.request.day_types if day.key == day_key)
@@ -64,6 +69,7 @@ def compose_inputs(
     order: Mapping[str, Sequence[str]] | None = None,
     only_day: date | None = None,
     cycle_days: int | None = None,
+    own: Mapping[str, Any] | None = None,
 ) -> ComposeInputs:
     """Seventeen queries however large the library: exercises, outline, stations, limits, priorities, tastes, last block,
     the practice's weights.
@@ -71,6 +77,7 @@ def compose_inputs(
     ``on`` is the day for age and limits. ``order`` lists slot keys by day type as the coach put them. What is away
     from the place on one day counts only with ``only_day``: a block lasts longer than that. ``cycle_days`` is how
     long a stored round takes, where that is not what the template says now; the dose is judged for seven days.
+    ``own`` is a draft's or block's document with the slots that this client alone has, has not, or does in turns.
     """
     library = library_of(client.practice)
     by_pk, merged = _keys(client)
@@ -79,7 +86,7 @@ def compose_inputs(
     limits = [limit for limit in client.limits.all() if limit.holds_on(on)]
     tastes = list(client.tastes.all())
     request = WeekRequest(
-        day_types=_ordered(day_types_of(outline, client.experience), order or {}),
+        day_types=_day_types(outline, client.experience, own or {}, order),
         library=library,
         experience=client.experience,
         priorities={row.group: row.priority for row in client.priorities.all()},
@@ -156,7 +163,14 @@ def draft_inputs(draft: Draft) -> ComposeInputs:
         pins=pins_of(draft.document),
         order=draft.document.get("order"),
         cycle_days=cycle_days_of(draft.document),
+        own=draft.document,
     )
+
+
+def _day_types(
+    outline: Outline, experience: str, own: Mapping[str, Any], order: Mapping[str, Sequence[str]] | None
+) -> tuple[DayType, ...]:
+    return in_turns(_ordered(with_own_slots(day_types_of(outline, experience), own), order or {}), own)
 
 
 def _ordered(days: Sequence[DayType], order: Mapping[str, Sequence[str]]) -> tuple[DayType, ...]:

@@ -13,7 +13,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from clients.board.page import Looking, Page, page_of
+from clients.board.looking import Looking
+from clients.board.page import Page, page_of
 from clients.board.preview import preview_of
 from clients.board.state import state_of
 from clients.clock import today_for
@@ -241,15 +242,25 @@ def looking_at(request: CoachRequest) -> Looking:
     return Looking.asked(lambda name: request.POST.get(name) or request.GET.get(name) or "")
 
 
-def _page(request: CoachRequest, found: Draft) -> Page:
-    return page_of(state_of(found), looking_at(request), sees_health=request.user.sees_health)
+def _page(request: CoachRequest, found: Draft, looking: Looking | None = None) -> Page:
+    typed = request.POST if "region" in request.POST else None
+    looking = looking or looking_at(request)
+    return page_of(state_of(found), looking, sees_health=request.user.sees_health, typed=typed)
 
 
 def show_board(
-    request: CoachRequest, found: Draft, *, status: int = 200, changed: list[str] | None = None
+    request: CoachRequest,
+    found: Draft,
+    *,
+    status: int = 200,
+    changed: list[str] | None = None,
+    looking: Looking | None = None,
 ) -> HttpResponse:
-    """The board whole, or its fragment with the toasts. ``changed``: what happened since the page was loaded."""
-    context = {"page": _page(request, found), "changed": changed}
+    """The board whole, or its fragment with the toasts. ``changed``: what happened since the page was loaded.
+
+    ``looking`` is what to look at where that is not what the request says.
+    """
+    context = {"page": _page(request, found, looking), "changed": changed}
     part = request.htmx and not request.htmx.history_restore_request
     template = "clients/compose/_answer.html" if part else "clients/compose/draft.html"
     return render(request, template, context, status=status)

@@ -1,6 +1,8 @@
-// The compose board by keyboard: arrows between picks, Enter opens (it is a link), P pins, Alt with arrows moves a slot.
-// After a swap of the fragment the focus, the place in the right column and what was just opened stay in sight.
+// The compose board by keyboard: arrows between picks, Enter opens (it is a link), P pins, Alt with arrows moves a slot,
+// which can be dragged by its number too. After a swap of the fragment the focus, the place in the right column and what
+// was just opened stay in sight.
 
+import { draggable } from './dragging.js';
 import { takenUp } from './taken-up.js';
 
 const PICK = '.pick-name';
@@ -29,13 +31,65 @@ function placeOf(pick) {
   return { slot: pick.dataset.place.slice(0, at), occurrence: pick.dataset.place.slice(at + 1) };
 }
 
-function send(formId, values) {
+// Hands can be faster than the answers: acts wait for their turn, and each is sent with what is on screen by then.
+const waiting = [];
+let underway = false;
+let sending = false;
+
+function filled(formId, values) {
   const form = document.getElementById(formId);
   for (const [name, value] of Object.entries(values)) {
     for (const input of form.querySelectorAll(`input[name="${name}"]`)) input.value = value;
   }
-  takenUp(form).requestSubmit();
+  return form;
 }
+
+function next() {
+  if (underway || waiting.length === 0) return;
+  const form = waiting.shift()();
+  underway = true;
+  sending = true;
+  takenUp(form).requestSubmit();
+  sending = false;
+}
+
+function inTurn(formOf) {
+  waiting.push(formOf);
+  next();
+}
+
+const send = (formId, values) => inTurn(() => filled(formId, values));
+
+// Undo, in the title block or the toast, and redo wait for their turn too, and load no page.
+document.addEventListener(
+  'submit',
+  (event) => {
+    const way = ['undo', 'redo'].find((name) => event.target.matches(`form[data-${name}]`));
+    if (!way || sending || !document.getElementById(`board-${way}`)) return;
+    event.preventDefault();
+    event.stopPropagation();
+    inTurn(() => document.getElementById(`board-${way}`).form);
+  },
+  true,
+);
+
+const ofBoard = (event) => event.detail.elt?.closest?.('#board') || event.target.id === 'board';
+
+document.addEventListener('htmx:beforeRequest', (event) => {
+  if (ofBoard(event)) underway = true;
+});
+
+for (const name of ['htmx:sendError', 'htmx:responseError', 'htmx:timeout']) {
+  document.addEventListener(name, (event) => {
+    if (event.detail.shouldSwap) return;
+    waiting.length = 0;
+    underway = false;
+  });
+}
+
+draggable(document, {
+  dropped: (row, _list, to) => send('drop-place', { slot: row.dataset.item, to }),
+});
 
 document.addEventListener('keydown', (event) => {
   const pick = event.target instanceof Element ? event.target.closest(PICK) : null;

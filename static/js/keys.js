@@ -1,5 +1,5 @@
-// The three keys that work on every page: "/" to the search field, Ctrl Z to the undo in sight, Esc out of what is open.
-// Everything they do can be done without them.
+// The keys that work on every page: "/" to the search field, Ctrl Z to the undo in sight and Ctrl Shift Z to the redo,
+// Esc out of what is open. Everything they do can be done without them.
 
 import { takenUp } from './taken-up.js';
 
@@ -25,11 +25,12 @@ document.addEventListener('keydown', (event) => {
       event.preventDefault();
       find.focus();
     }
-  } else if (event.key.toLowerCase() === 'z' && (event.ctrlKey || event.metaKey) && !event.shiftKey && !typing(target)) {
-    const undo = [...document.querySelectorAll('form[data-undo]')].findLast(visible);
-    if (undo) {
+  } else if (event.key.toLowerCase() === 'z' && (event.ctrlKey || event.metaKey) && !typing(target)) {
+    const what = event.shiftKey ? 'form[data-redo]' : 'form[data-undo]';
+    const back = [...document.querySelectorAll(what)].findLast(visible);
+    if (back) {
       event.preventDefault();
-      takenUp(undo).requestSubmit();
+      takenUp(back).requestSubmit();
     }
   } else if (event.key === 'Escape') {
     const panel = openPanels().findLast((open) => open.contains(target)) ?? openPanels().at(-1);

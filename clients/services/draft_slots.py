@@ -1,0 +1,193 @@
+"""The slots of one client's week: added, removed, put back, reordered and done in turns, each one journalled change.
+
+Every function names the revision that was on screen, as those in ``drafts`` do. Where a slot comes or goes, the
+sessions it stands in are set right around it; everything else stays.
+"""
+
+from collections.abc import Mapping, Sequence
+from copy import copy, deepcopy
+from string import ascii_uppercase
+from typing import Any
+
+from clients.models import Draft
+from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
+from clients.services.drafts import NotPossible, editing
+from coachdesk.practice.models import Coach
+from programs.engine.compose import settle
+from programs.engine.compose.pairing import pair_clash
+from programs.engine.compose.request import DayType, Slot
+from programs.engine.terms import Because
+from programs.models import OutlineSlot
+from programs.services.outline_slots import MOST_SLOTS
+from programs.services.outline_work import free_key
+
+
+def pair(draft: Draft, revision: int, coach: Coach, slot: str, *, above: bool = False) -> None:
+    """A slot and its neighbour below, or above, are done in turns. NotPossible where their picks tire the same part."""
+    inputs = draft_inputs(draft)
+    day, first, second = _neighbours(inputs, slot, above=above)
+    clash = _clash(draft, inputs, day, first, second)
+    if clash is not None:
+        raise NotPossible([clash])
+    with editing(draft, revision, coach, "draft.pair", name=first.title, other=second.title) as newest:
+        if first.superset and first.superset == second.superset:
+            return
+        joined = {letter for letter in (first.superset, second.superset) if letter}
+        wanted = newest.document.setdefault("supersets", {})
+        letter = min(joined) if joined else _free_letter(day, wanted)
+        for each in day.slots:
+            if each in (first, second) or (each.superset and each.superset in joined):
+                wanted[each.key] = letter
+
+
+def release(draft: Draft, revision: int, coach: Coach, slot: str) -> None:
+    """Takes a slot out of its superset."""
+    found = draft_inputs(draft).slots()[slot][1]
+    with editing(draft, revision, coach, "draft.unpair", name=found.title) as newest:
+        if found.superset:
+            newest.document.setdefault("supersets", {})[slot] = ""
+
+
+def place(draft: Draft, revision: int, coach: Coach, slot: str, to: int) -> None:
+    """Puts a slot on another place of its day type, counted from 0, on every occurrence."""
+    day, _slot = draft_inputs(draft).slots()[slot]
+    with editing(draft, revision, coach, "draft.move") as newest:
+        order = [each.key for each in day.slots]
+        order.remove(slot)
+        order.insert(min(max(to, 0), len(order)), slot)
+        newest.document["order"][day.key] = order
+
+
+def add(draft: Draft, revision: int, coach: Coach, day: str, values: Mapping[str, Any]) -> str:
+    """A slot for this client alone at the end of a day type, filled with what fits best. Its key.
+
+    ``values`` are title, region, role, sets and reps (lowest and highest), rir, rest_s and priority.
+    """
+    inputs = draft_inputs(draft)
+    there = _day(inputs, day)
+    if len(there.slots) >= MOST_SLOTS:
+        raise NotPossible([Because("slot.day_full", {"day": day, "most": MOST_SLOTS})])
+    key = free_key(f"{day} {values['title']}", _taken(draft, inputs), OutlineSlot.KEY_LENGTH, "slot")
+    document = deepcopy(draft.document)
+    document.setdefault("added_slots", []).append({**values, "key": key, "day": day})
+    document["order"][day] = [*(slot.key for slot in there.slots), key]
+    settled = _settled(draft, document, {(key, occurrence) for occurrence in range(there.occurrences)})
+    with editing(draft, revision, coach, "draft.slot_add", name=values["title"]) as newest:
+        newest.document = settled
+    return key
+
+
+def remove(draft: Draft, revision: int, coach: Coach, slot: str) -> None:
+    """Takes a slot out of the client's week on every occurrence; what filled it is kept for putting it back."""
+    inputs = draft_inputs(draft)
+    day, found = inputs.slots()[slot]
+    others = [each.key for each in day.slots if each.key != slot]
+    if not others:
+        raise NotPossible([Because("slot.last_one", {"day": day.key, "slot": slot})])
+    document = deepcopy(draft.document)
+    document.setdefault("removed_slots", []).append(
+        {
+            "slot": slot,
+            "day": day.key,
+            "title": found.title,
+            "at": [each.key for each in day.slots].index(slot),
+            "picks": [row for row in document["picks"] if row["slot"] == slot],
+        }
+    )
+    document["picks"] = [row for row in document["picks"] if row["slot"] != slot]
+    document["order"][day.key] = others
+    settled = _settled(draft, document, {(others[0], occurrence) for occurrence in range(day.occurrences)})
+    with editing(draft, revision, coach, "draft.slot_remove", name=found.title) as newest:
+        newest.document = settled
+
+
+def put_back(draft: Draft, revision: int, coach: Coach, slot: str) -> None:
+    """Brings a removed slot back to its place with what filled it, unless another slot of the session has that now."""
+    document = deepcopy(draft.document)
+    removed = document.get("removed_slots", [])
+    held = next((row for row in removed if row["slot"] == slot), None)
+    if held is None:
+        return
+    removed.remove(held)
+    order = document["order"].setdefault(held["day"], [])
+    order.insert(min(held["at"], len(order)), slot)
+    taken = {
+        (row["occurrence"], row["exercise"])
+        for row in document["picks"]
+        if row["slot"] in document["order"][held["day"]]
+    }
+    document["picks"] += [row for row in held["picks"] if (row["occurrence"], row["exercise"]) not in taken]
+    inputs = _inputs(draft, document)
+    if slot in inputs.slots():
+        day, _slot = inputs.slots()[slot]
+        document = _settled(draft, document, {(slot, occurrence) for occurrence in range(day.occurrences)}, inputs)
+    with editing(draft, revision, coach, "draft.slot_back", name=held["title"]) as newest:
+        newest.document = document
+
+
+def _inputs(draft: Draft, document: dict[str, Any]) -> ComposeInputs:
+    """What the draft would be with another document."""
+    changed = copy(draft)
+    changed.document = document
+    return draft_inputs(changed)
+
+
+def _settled(
+    draft: Draft, document: dict[str, Any], changed: set[tuple[str, int]], inputs: ComposeInputs | None = None
+) -> dict[str, Any]:
+    """The document with the sessions around what changed set right; flags of what stays, stay."""
+    inputs = inputs or _inputs(draft, document)
+    week = settle(inputs.request, picks_of(document, inputs.merged), changed)
+    flags = {(row["slot"], row["occurrence"]): row for row in document["picks"]}
+    rows = []
+    for pick in week.picks:
+        held = flags.get((pick.slot, pick.occurrence))
+        rows.append(
+            {
+                "slot": pick.slot,
+                "occurrence": pick.occurrence,
+                "exercise": pick.exercise,
+                "sets": pick.sets,
+                "pinned": pick.pinned,
+                "pinned_sets": bool(pick.pinned and held and held["pinned_sets"]),
+            }
+        )
+    return {**document, "picks": rows}
+
+
+def _neighbours(inputs: ComposeInputs, slot: str, *, above: bool) -> tuple[DayType, Slot, Slot]:
+    day, _slot = inputs.slots()[slot]
+    at = [each.key for each in day.slots].index(slot) - (1 if above else 0)
+    if not 0 <= at < len(day.slots) - 1:
+        raise NotPossible([Because("pair.nothing_there", {"slot": slot})])
+    return day, day.slots[at], day.slots[at + 1]
+
+
+def _clash(draft: Draft, inputs: ComposeInputs, day: DayType, first: Slot, second: Slot) -> Because | None:
+    """Why the picks of two neighbours should not be done in turns, on the first occurrence where it is so."""
+    at = {(pick.slot, pick.occurrence): pick.exercise for pick in picks_of(draft.document, inputs.merged)}
+    for occurrence in range(day.occurrences):
+        both = (at.get((first.key, occurrence), ""), at.get((second.key, occurrence), ""))
+        one, other = (inputs.library.get(key) for key in both)
+        if one is not None and other is not None:
+            found = pair_clash(one, other, day=day.key, occurrence=occurrence)
+            if found is not None:
+                return found
+    return None
+
+
+def _free_letter(day: DayType, wanted: Mapping[str, str]) -> str:
+    taken = {slot.superset for slot in day.slots} | {wanted.get(slot.key, "") for slot in day.slots}
+    return next(letter for letter in ascii_uppercase if letter not in taken)
+
+
+def _day(inputs: ComposeInputs, key: str) -> DayType:
+    return next(day for day in inputs.request.day_types if day.key == key)
+
+
+def _taken(draft: Draft, inputs: ComposeInputs) -> set[str]:
+    """Keys of slots that are or were in the client's week."""
+    rows: Sequence[Mapping[str, Any]] = draft.document.get("removed_slots", [])
+    added: Sequence[Mapping[str, Any]] = draft.document.get("added_slots", [])
+    outline = {slot.key for day in inputs.outline.days.all() for slot in day.slots.all()}
+    return outline | {row["slot"] for row in rows} | {row["key"] for row in added}
