@@ -23,6 +23,7 @@ from clients.views import (
     sheets,
     splitting,
     templating,
+    weeks,
 )
 
 urlpatterns = [
@@ -35,6 +36,7 @@ urlpatterns = [
     *compose.urlpatterns,
     *draft_slots.urlpatterns,
     *blocks.urlpatterns,
+    *weeks.urlpatterns,
     *block_changes.urlpatterns,
     *templating.urlpatterns,
     *people.urlpatterns,

@@ -68,7 +68,9 @@ class StartForm(forms.Form):
     deload_weeks = WeeksField(
         label=gettext_lazy("Easier weeks"),
         required=False,
-        help_text=gettext_lazy("Numbers of the weeks with half the sets, such as 4 or 4, 8."),
+        help_text=gettext_lazy(
+            "Numbers of the weeks with half the sets, such as 4 or 4, 8. Left empty, a deload comes on call."
+        ),
     )
 
     def __init__(self, *args: Any, client: Client, **kwargs: Any) -> None:

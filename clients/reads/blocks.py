@@ -1,4 +1,4 @@
-"""A block as its pages show it: weeks of sessions, one session's lines, the calendar."""
+"""A block's sessions as pages show them: one session's lines, the calendar."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -8,22 +8,11 @@ from typing import Any
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from clients.cycles import WEEK_DAYS, first_day
+from clients.cycles import WEEK_DAYS
 from clients.models import Block, Client, Prescription, TargetSet, TrainingSession
 from clients.sheets.wording import clock
 from programs.reasons import sentence_of
 from programs.reasons.words import NBSP, number
-
-
-@dataclass(frozen=True, slots=True)
-class Week:
-    """One round of a block, a week or a rolling cycle. ``sessions`` stand in its columns; None where it has none
-    there, as in a last cycle that is cut short."""
-
-    number: int
-    starts_on: date
-    deload: bool
-    sessions: list[TrainingSession | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,23 +41,6 @@ class CalendarWeek:
 def blocks_of(client: Client) -> list[Block]:
     """The client's blocks, the newest first."""
     return list(client.blocks.select_related("outline", "place").order_by("-number"))
-
-
-def weeks_of(block: Block) -> tuple[list[str], list[Week]]:
-    """Names of a round's sessions, and the rounds: one query."""
-    sessions = list(block.sessions.order_by("cycle", "position"))
-    width = max((session.position for session in sessions), default=-1) + 1
-    names = [""] * width
-    for session in reversed(sessions):
-        names[session.position] = session.name
-    by_week: dict[int, list[TrainingSession | None]] = {}
-    for session in sessions:
-        by_week.setdefault(session.cycle, [None] * width)[session.position] = session
-    weeks = [
-        Week(week, first_day(block.starts_on, week, block.cycle_days), week in block.deload_weeks, row)
-        for week, row in sorted(by_week.items())
-    ]
-    return names, weeks
 
 
 def calendar_of(sessions: Iterable[TrainingSession], week_start: int) -> list[CalendarWeek]:

@@ -1,5 +1,6 @@
 """The sets over a draft's or a block's rounds: what the coach chose, and what it comes to."""
 
+import math
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Any
@@ -19,6 +20,11 @@ def plan_of(document: Mapping[str, Any]) -> SetsPlan:
     if not stored:
         return FLAT
     return SetsPlan(stored["kind"], stored["every"], stored["start"] == "below", stored["last_harder"])
+
+
+def whole_minutes(minutes: float) -> int:
+    """Whole minutes, never less than it takes, so that a session that runs over is never shown as fitting."""
+    return math.ceil(round(minutes, 2))
 
 
 def stored_plan(plan: SetsPlan) -> dict[str, Any]:

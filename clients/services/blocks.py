@@ -1,6 +1,5 @@
 """Assigning a draft: what was on screen becomes a block with its sessions, lines and target sets."""
 
-import math
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -11,7 +10,7 @@ from django.db.models import Q
 from clients.cycles import WEEK_DAYS, cycle_days_of, laid_out
 from clients.models import Block, Draft, Prescription, Proposal, SheetVersion, TargetSet, TrainingSession
 from clients.reads.composing import LETTERS, ComposeInputs, draft_inputs, picks_of
-from clients.reads.course import course_of
+from clients.reads.course import course_of, whole_minutes
 from clients.reads.library import exercise_term
 from clients.reads.starting import FIRST_SESSION_RIR, Starting
 from clients.services.drafts import StaleDraft, locked
@@ -149,7 +148,7 @@ def _write_sessions(block: Block, plan: _Plan) -> list[Any]:
     """Sessions, lines and sets of all rounds, in bulk: three inserts. Day types that the template lost are left out."""
     draft = plan.draft
     minutes = {
-        (one.number, entry.day, entry.occurrence): math.ceil(entry.minutes)
+        (one.number, entry.day, entry.occurrence): whole_minutes(entry.minutes)
         for one in plan.course.rounds
         for entry in one.minutes
     }

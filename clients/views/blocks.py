@@ -11,11 +11,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_POST, require_safe
 
+from clients.board.weeks import asked_week, weeks_of_block
 from clients.clock import today_for
 from clients.cycles import round_of_words
 from clients.forms.fields import DayField
 from clients.models import Block, Client, TrainingSession
-from clients.reads.blocks import blocks_of, calendar_of, day_words, lines_of, weeks_of
+from clients.reads.blocks import blocks_of, calendar_of, day_words, lines_of
 from clients.reads.people import client_head
 from clients.services import missed
 from clients.services.blocks import last_day
@@ -39,13 +40,11 @@ def client_block(request: CoachRequest, public_id: str) -> HttpResponse:
     shown = next((block for block in blocks if str(block.number) == wanted), None)
     shown = shown or next((block for block in blocks if block.state == Block.State.ACTIVE), None)
     shown = shown or (blocks[0] if blocks else None)
-    names, weeks = weeks_of(shown) if shown else ([], [])
     context = {
         **client_head(client, "client-block", request.user),
         "shown": shown,
         "blocks": blocks,
-        "names": names,
-        "weeks": weeks,
+        "weeks": weeks_of_block(shown, asked_week(request.GET)) if shown else None,
         "last_day": last_day(shown) if shown else None,
         "draft": client.drafts.filter(state="open").first(),
     }
@@ -147,7 +146,7 @@ def _session(request: CoachRequest, found: TrainingSession, form: MoveSessionFor
         },
         {"label": _("On"), "value": day_words(found.planned_on)},
         {"label": _("Minutes"), "value": found.minutes or "–"},
-        {"label": _("Place"), "value": block.place.name},
+        {"label": _("Place"), "value": found.place.name},
         {"label": _("State"), "value": found.get_state_display()},
     ]
     form = form or MoveSessionForm(initial={"planned_on": found.planned_on})

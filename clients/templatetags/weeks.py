@@ -1,0 +1,34 @@
+"""A draft's course in words."""
+
+from django import template
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from clients.cycles import cycle_days_of, is_rolling
+from clients.models import Draft
+from clients.reads.course import plan_of
+
+register = template.Library()
+
+
+@register.filter
+def course_words(draft: Draft) -> str:
+    """ "Sets flat, easier week 6", "a set more every second week, deload on call"."""
+    rolling = is_rolling(cycle_days_of(draft.document))
+    plan = plan_of(draft.document)
+    if plan.kind == "flat":
+        sets = _("Sets flat")
+    elif rolling:
+        sets = ngettext("A set more every cycle", "A set more every %(n)d cycles", plan.every) % {"n": plan.every}
+    else:
+        sets = ngettext("A set more every week", "A set more every %(n)d weeks", plan.every) % {"n": plan.every}
+    return f"{sets}, {_deload_words(draft.deload_weeks, rolling=rolling)}"
+
+
+def _deload_words(numbers: list[int], *, rolling: bool) -> str:
+    if not numbers:
+        return _("deload on call")
+    listed = {"numbers": ", ".join(map(str, numbers))}
+    if rolling:
+        return ngettext("easier cycle %(numbers)s", "easier cycles %(numbers)s", len(numbers)) % listed
+    return ngettext("easier week %(numbers)s", "easier weeks %(numbers)s", len(numbers)) % listed
