@@ -13,6 +13,7 @@ from clients.board import drawings
 from clients.board.adding import adding_to
 from clients.board.bands import Band, band_of, rounded
 from clients.board.compared import Compared, compared_with_last
+from clients.board.known import Known, known_of
 from clients.board.looking import Looking
 from clients.board.opened import Opened, opened_pick
 from clients.board.slot_acts import SlotActs, acts_of
@@ -88,6 +89,7 @@ class Page:
     opened: Opened | None
     can_undo: bool
     can_redo: bool
+    known: Known
     not_cleared: bool = False
     holds: list[str] = field(default_factory=list)
     ends: Block | None = None
@@ -142,6 +144,7 @@ def page_of(state: State, looking: Looking, *, sees_health: bool, typed: Mapping
         opened=opened_pick(state, looking.open, url, looking.query(open="")) if looking.open else None,
         can_undo=state.can_undo,
         can_redo=state.can_redo,
+        known=known_of(state),
         not_cleared=not state.standing.cleared,
         holds=[sentence_of(hold) for hold in state.standing.holds] if sees_health else [],
         ends=active,

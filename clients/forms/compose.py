@@ -151,3 +151,14 @@ class DayForm(RevisionForm):
 
 class RecomposeForm(RevisionForm):
     digest = forms.CharField(max_length=64)
+
+
+class WayForm(RevisionForm):
+    """A way out by its key; ``agreed``: the coach has agreed with client or clinician to load what is to be spared."""
+
+    way = forms.SlugField(max_length=16)
+    agreed = forms.BooleanField(required=False)
+
+
+class AllowanceForm(RevisionForm):
+    number = forms.IntegerField(min_value=0)

@@ -10,6 +10,7 @@ from clients.models import Client, Draft, Place
 from clients.reads.library import day_types_of, library_of
 from clients.reads.own_slots import in_turns, with_own_slots
 from programs.engine import terms
+from programs.engine.compose import given_up
 from programs.engine.compose.request import DayType, Slot, WeekRequest
 from programs.merged import ends
 from programs.models import Exercise, Outline
@@ -153,9 +154,14 @@ def pins_of(document: Mapping[str, Any]) -> tuple[terms.Pick, ...]:
     return (*pinned, *left_out)
 
 
+def allowances_of(document: Mapping[str, Any]) -> tuple[terms.Because, ...]:
+    """The limits that the coach has given up for a draft or block, in the words of what to do ("free.…")."""
+    return tuple(terms.Because(row["code"], row["params"]) for row in document.get("given_up", []))
+
+
 def draft_inputs(draft: Draft) -> ComposeInputs:
-    """The inputs of a stored draft, its pins and its order of slots among them."""
-    return compose_inputs(
+    """The inputs of a stored draft, its pins, its order of slots and what was given up for it among them."""
+    inputs = compose_inputs(
         draft.client,
         draft.outline,
         draft.place,
@@ -165,6 +171,7 @@ def draft_inputs(draft: Draft) -> ComposeInputs:
         cycle_days=cycle_days_of(draft.document),
         own=draft.document,
     )
+    return replace(inputs, request=given_up(inputs.request, allowances_of(draft.document)))
 
 
 def _day_types(

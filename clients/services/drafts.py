@@ -130,17 +130,22 @@ def swap(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, 
     what only asks for more skill, another role or more minutes; NotPossible for what the client or the place forbids.
     """
     inputs = draft_inputs(draft)
-    if exercise not in inputs.library:
-        raise NotPossible([Because("exercise.unknown", {"exercise": exercise})])
-    put = _choice(draft, inputs, slot, occurrence, exercise)
+    document = swapped(draft, inputs, slot, occurrence, exercise)
     name = inputs.library[exercise].name
     with editing(draft, revision, coach, "draft.swap", exercise=name) as newest:
-        rows = newest.document["picks"]
-        for pick in put:
-            chosen = (pick.slot, pick.occurrence) == (slot, occurrence)
-            write(rows, pick, pinned=chosen)
-        _unlist(newest.document, slot, occurrence)
-        settle_around(newest.document, inputs, [(slot, occurrence)])
+        newest.document = document
+
+
+def swapped(draft: Draft, inputs: ComposeInputs, slot: str, occurrence: int, exercise: str) -> dict[str, Any]:
+    """The document that ``swap`` would give; nothing is stored. Raises NotPossible."""
+    if exercise not in inputs.library:
+        raise NotPossible([Because("exercise.unknown", {"exercise": exercise})])
+    document = deepcopy(draft.document)
+    for pick in _choice(draft, inputs, slot, occurrence, exercise):
+        write(document["picks"], pick, pinned=(pick.slot, pick.occurrence) == (slot, occurrence))
+    _unlist(document, slot, occurrence)
+    settle_around(document, inputs, [(slot, occurrence)])
+    return document
 
 
 def _choice(draft: Draft, inputs: ComposeInputs, slot: str, occurrence: int, exercise: str) -> tuple[Pick, ...]:

@@ -1,12 +1,15 @@
 """A draft set right around an edit: what else moves with the pick that the coach touched, and what is given up."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
 from clients.reads.composing import ComposeInputs, picks_of, pins_of
 from programs.engine.compose.around import set_right
+from programs.engine.compose.candidates import places_of
+from programs.engine.compose.evaluate import Rules
 from programs.engine.compose.request import Proof, WeekRequest
+from programs.engine.compose.week import settled_picks
 from programs.engine.terms import Pick
 
 Place = tuple[str, int]
@@ -23,12 +26,35 @@ def settle_around(
     Those stand as they are in the document; those ``released`` are chosen anew. ``inputs`` are the draft's, before
     or after the edit: pins are taken from the document.
     """
+    settle_to(document, set_right(with_pins(inputs, document), _known(document, inputs), touched, released))
+
+
+def settle_anew(document: dict[str, Any], inputs: ComposeInputs, around: Collection[Place]) -> None:
+    """Lets the solver choose the sessions and siblings of these places anew, within the limits as they are now.
+
+    Unlike ``settle_around`` it empties what cannot be filled any more.
+    """
     request = with_pins(inputs, document)
-    week = set_right(request, _known(document, inputs), touched, released)
+    week, _proof = settled_picks(Rules.of(request), _known(document, inputs), around)
+    at = {(pick.slot, pick.occurrence) for pick in week}
+    document["picks"] = [row for row in document["picks"] if (row["slot"], row["occurrence"]) in at]
+    settle_to(document, week)
+
+
+def settle_to(document: dict[str, Any], week: Iterable[Pick]) -> None:
+    """Writes what a week has otherwise than the document; pins stay pins."""
     for pick in week:
         row = row_at(document["picks"], pick.slot, pick.occurrence)
         if row is None or (row["exercise"], row["sets"]) != (pick.exercise, pick.sets):
             write(document["picks"], pick, pinned=bool(row and row["pinned"]))
+
+
+def unfilled_places(document: Mapping[str, Any], inputs: ComposeInputs) -> list[Place]:
+    """Places that nothing fills and that the coach has not left out, in the order of the week."""
+    filled = {(pick.slot, pick.occurrence) for pick in _known(document, inputs)}
+    left_out = {(slot, occurrence) for slot, occurrence in document.get("left_out", [])}
+    places = [(slot.key, occurrence) for _day, slot, occurrence in places_of(inputs.request)]
+    return [place for place in places if place not in filled and place not in left_out]
 
 
 def with_pins(inputs: ComposeInputs, document: Mapping[str, Any]) -> WeekRequest:

@@ -1,6 +1,6 @@
 """Composing: the list of what is to be composed, starting a draft, the board and every edit on it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from copy import deepcopy
 from typing import Any
 
@@ -29,10 +29,12 @@ from clients.services import blocks, drafts
 from clients.views.common import own_client
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
+from programs.engine.terms import Because
 from programs.reasons import sentence_of
 from programs.services.outline_work import newest_version
 
 Edit = Callable[[Draft, dict[str, Any]], None]
+MOST_TOLD = 3
 
 
 @coach_required
@@ -111,7 +113,7 @@ def _usual(client: Any, today: Any, active: Any) -> dict[str, Any]:
 def draft(request: CoachRequest, public_id: str) -> HttpResponse:
     """The board."""
     found = own_draft(request, public_id)
-    return _elsewhere(found) or show_board(request, found)
+    return elsewhere(found) or show_board(request, found)
 
 
 @coach_required
@@ -173,7 +175,7 @@ def draft_recompose(request: CoachRequest, public_id: str) -> HttpResponse:
     """Shows what composing again would change, then does exactly that."""
     found = own_draft(request, public_id)
     if request.method != "POST":
-        return _elsewhere(found) or _preview(request, found)
+        return elsewhere(found) or _preview(request, found)
     form = forms_of.RecomposeForm(request.POST)
     if not form.is_valid():
         return _preview(request, found, status=422)
@@ -228,7 +230,7 @@ def own_draft(request: CoachRequest, public_id: str) -> Draft:
     return get_object_or_404(rows.select_related("client__practice", "outline", "place"), public_id=public_id)
 
 
-def _elsewhere(found: Draft) -> HttpResponse | None:
+def elsewhere(found: Draft) -> HttpResponse | None:
     """Where a draft that is not open any more has gone."""
     if found.state == Draft.State.ASSIGNED:
         return redirect("client-block", found.client.public_id)
@@ -286,7 +288,7 @@ def edited(request: CoachRequest, public_id: str, form_class: type[forms.Form], 
         messages.error(request, " ".join(sentence_of(why, names) for why in refused.reasons))
         return show_board(request, found, status=422)
     found = own_draft(request, public_id)
-    tell_changes(request, before, found)
+    tell_changes(request, before, found, at=(data.get("slot"), data.get("occurrence")))
     return show_board(request, found) if request.htmx else back_to_board(request, found)
 
 
@@ -328,23 +330,44 @@ def back_to_board(request: CoachRequest, found: Draft) -> HttpResponseRedirect:
     return HttpResponseRedirect(f"{address}?{query}#pick" if query else address)
 
 
-def tell_changes(request: CoachRequest, before: dict[str, Any], found: Draft, *, first: str = "") -> None:
-    """What an edit changed, as a toast that takes it back; what undo or redo changed stands behind its own words."""
+def tell_changes(
+    request: CoachRequest,
+    before: dict[str, Any],
+    found: Draft,
+    *,
+    first: str = "",
+    at: tuple[Any, Any] = (None, None),
+    undo: bool | None = None,
+) -> None:
+    """What an edit changed, as a toast that takes it back; what undo or redo changed stands behind its own words.
+
+    ``at`` is the place that was touched: it is told first, and what moved with it after that.
+    """
     inputs = draft_inputs(found)
     changes = differences(before, found.document, inputs)
-    if not changes:
+    if not changes and not first:
         return
     names = inputs.names()
-    said = sentence_of(changes[0], names)
-    more = len(changes) - 1
-    if more:
-        said = f"{said} {ngettext('%(count)d other change.', '%(count)d other changes.', more) % {'count': more}}"
+    own = [why for why in changes if (why.params.get("slot"), why.params.get("occurrence")) == at] or changes[:1]
+    also = [why for why in changes if why not in own]
+    said = " ".join(filter(None, [first, *(sentence_of(why, names) for why in own), _also(also, names)]))
+    if first and not undo:
+        messages.success(request, said)
+        return
     address = reverse("draft-undo", args=[found.public_id])
     query = looking_at(request).query(revision=str(found.revision))
-    if first:
-        messages.success(request, f"{first} {said}")
-    else:
-        messages.success(request, said, extra_tags=f"undo:{address}?{query}")
+    messages.success(request, said, extra_tags=f"undo:{address}?{query}")
+
+
+def _also(changes: Sequence[Because], names: Mapping[str, str]) -> str:
+    """ "Also changed: Lower A: Leg press goes from 3 sets to 4 sets. 2 more."."""
+    if not changes:
+        return ""
+    told = [sentence_of(why, names) for why in changes[:MOST_TOLD]]
+    more = len(changes) - len(told)
+    if more:
+        told.append(ngettext("%(count)d more.", "%(count)d more.", more) % {"count": more})
+    return _("Also changed: %(changes)s") % {"changes": " ".join(told)}
 
 
 def stale_answer(request: CoachRequest, newest: Draft, revision: int) -> HttpResponse:
@@ -352,7 +375,7 @@ def stale_answer(request: CoachRequest, newest: Draft, revision: int) -> HttpRes
     found = own_draft(request, str(newest.public_id))
     if found.state != Draft.State.OPEN:
         messages.error(request, _("This draft is not open any more; nothing was changed."))
-        gone = _elsewhere(found)
+        gone = elsewhere(found)
         if request.htmx and gone is not None:
             response = HttpResponse(status=204)
             response["HX-Redirect"] = gone["Location"]

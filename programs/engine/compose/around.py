@@ -1,7 +1,8 @@
 """What else moves when the coach changes one pick: little, and only what is worth it.
 
 The solver says what the best week around the change would be. Of what it would move besides, each part has to save
-more than the unrest that it brings, or to keep a hard limit that the change alone would break; the rest stays.
+as much as the weights ask of what moves (``stay``), or to keep a hard limit that the change alone would break. The
+rest stays.
 """
 
 from collections.abc import Collection, Iterable, Mapping
@@ -16,9 +17,6 @@ from programs.engine.compose.trial import breaks, session_picks
 from programs.engine.compose.week import settled_picks
 from programs.engine.terms import Pick
 
-# What another pick has to save before it moves with the one that the coach changed, in points: a little less than a
-# set that a group lacks (coaching practice: hardly anything else should move).
-WORTH_MOVING: Final = 20
 MOST_TOGETHER: Final = 2  # so many changes that lean on each other are looked at as one
 
 Place = tuple[str, int]
@@ -79,7 +77,7 @@ def _worth_it(rules: Rules, put: Places, best: Places, around: Collection[Place]
     if moved:
         whole = {**week, **{place: put[place] for place in moved}}
         saved = rules.cost(whole).total - rules.cost(week).total
-        if saved < WORTH_MOVING * len(moved) and _holds(rules, week, whole, moved, days):
+        if saved < rules.request.weights.stay * len(moved) and _holds(rules, week, whole, moved, days):
             return whole
     return week
 
@@ -93,7 +91,7 @@ def _least_worth(
         for back in combinations(moved, many):
             tried = {**week, **{place: put[place] for place in back}}
             lost = rules.cost(tried).total - cost
-            if lost < WORTH_MOVING * many and _holds(rules, week, tried, back, days):
+            if lost < rules.request.weights.stay * many and _holds(rules, week, tried, back, days):
                 found.append((lost, back))
         if found:
             return min(found)[1]

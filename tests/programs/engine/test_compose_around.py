@@ -7,7 +7,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from programs.engine.compose import alternatives, compose, evaluate, solver
-from programs.engine.compose.around import WORTH_MOVING, set_right
+from programs.engine.compose.around import set_right
 from programs.engine.terms import Pick
 from tests.programs.engine.compose_weeks import broken_limits, gym_week, random_request
 
@@ -59,7 +59,7 @@ def test_most_swaps_move_nothing_else_and_the_choice_stands(week):
         assert what(settled)[place] == (way.exercise, way.sets)
         still += not moved(wished, settled)
         saved = evaluate(request, wished).total - evaluate(request, settled).total
-        assert saved >= WORTH_MOVING * len(moved(wished, settled))
+        assert saved >= request.weights.stay * len(moved(wished, settled))
     assert swaps > 5 and still >= 0.8 * swaps
 
 
@@ -70,7 +70,7 @@ def test_what_is_released_is_the_best_again(week):
         place = (pick.slot, pick.occurrence)
         way = alternatives(request, picks, *place).ranked[-1]
         settled = set_right(request, put(picks, way.picks), (), [place])
-        assert evaluate(request, settled).total <= evaluate(request, picks).total + WORTH_MOVING
+        assert evaluate(request, settled).total <= evaluate(request, picks).total + request.weights.stay
 
 
 @needs_solver

@@ -6,7 +6,17 @@ false and the search of ``compose.search`` stands in.
 """
 
 from programs.engine.compose.solver.optimum import Optimum, optimum
-from programs.engine.compose.solver.relax import WayOut, clashes, given_up, ways_out
+from programs.engine.compose.solver.relax import WayOut, clashes, given_up, unfillable_sessions, ways_out
 from programs.engine.compose.solver.rows import available, solver_name
 
-__all__ = ["Optimum", "WayOut", "available", "clashes", "given_up", "optimum", "solver_name", "ways_out"]
+__all__ = [
+    "Optimum",
+    "WayOut",
+    "available",
+    "clashes",
+    "given_up",
+    "optimum",
+    "solver_name",
+    "unfillable_sessions",
+    "ways_out",
+]

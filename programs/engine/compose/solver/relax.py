@@ -4,7 +4,7 @@ Every limit of the request is a row that may be let go at a price (see ``weights
 every slot fillable, at the fewest sets of each, are the way out. A spared joint is only ever offered with a tick.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 from zlib import crc32
@@ -278,20 +278,23 @@ def _tie(step: Step) -> int:
 
 def can_be_filled(request: WeekRequest) -> bool:
     """Whether a week exists that fills every slot which is not kept empty."""
-    return not unfillable_sessions(request)
+    return next(_unfillable(request), None) is None
 
 
 def unfillable_sessions(request: WeekRequest) -> tuple[tuple[str, int], ...]:
-    """The sessions (day type, occurrence) that no choice of exercises fills; no limit reaches beyond one session."""
+    """The sessions (day type, occurrence) that no choice of exercises fills."""
+    return tuple(_unfillable(request))
+
+
+def _unfillable(request: WeekRequest) -> Iterator[tuple[str, int]]:
+    """Session by session: no hard limit reaches beyond one."""
     least = build(_fewest_sets(request), most_options=None)
     limits = Ledger(least)
-    found = []
     for session, (day, occurrence) in enumerate(least.sessions):
         rows = Rows(least, limits, {}, filled=True, only=session)
         solver = rows.solver(EFFORT)
         if not rows.possible or solver.solve(rows.model) not in (rows.cp.OPTIMAL, rows.cp.FEASIBLE):
-            found.append((day.key, occurrence))
-    return tuple(found)
+            yield day.key, occurrence
 
 
 def _lets_in(why: Because) -> list[Step]:
