@@ -54,12 +54,13 @@ class PartForm(forms.Form):
         queryset=Place.objects.none(),
         required=False,
         empty_label=NO_PLACE,
-        help_text=gettext_lazy("What is there decides what can stay. The block’s own place brings sessions back."),
+        help_text=gettext_lazy("The block’s own place brings sessions back."),
         error_messages={"invalid_choice": gettext_lazy("Choose a place from the list.")},
     )
-    joint = forms.ChoiceField(
+    joints = forms.MultipleChoiceField(
         label=gettext_lazy("Spare"),
-        choices=[("", gettext_lazy("nothing more")), *labels.choices(vocabulary.JOINT_TAGS)],
+        choices=labels.choices(vocabulary.JOINT_TAGS),
+        widget=forms.CheckboxSelectMultiple,
         required=False,
     )
     side = forms.ChoiceField(
@@ -75,6 +76,8 @@ class PartForm(forms.Form):
     def __init__(self, *args: Any, client: Client, today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.today = today
+        for name in ("since", "until"):
+            self.fields[name].width = ""  # type: ignore[attr-defined]
         places = Place.objects.for_practice(client.practice)
         self.fields["place"].queryset = places.filter(owner=None) | places.filter(owner=client)  # type: ignore[attr-defined]
 
@@ -87,9 +90,10 @@ class PartForm(forms.Form):
         since, until = data.get("since"), data.get("until")
         if since and until and until < since:
             self.add_error("until", _("That is before the first day."))
-        if not self.errors and not data.get("place") and not data.get("joint"):
+        if not self.errors and not data.get("place") and not data.get("joints"):
             self.add_error("place", _("Choose another place, or something to spare."))
         data["side"] = data.get("side") or "both"
+        data["joints"] = tuple(data.get("joints") or ())
         return data
 
 

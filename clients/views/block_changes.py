@@ -1,5 +1,6 @@
 """What is left of a block on other days, and part of it done otherwise: shown first, then done as shown."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -17,9 +18,9 @@ from clients.clock import today_for
 from clients.forms.block_changes import OtherDaysForm, PartForm
 from clients.models import Client
 from clients.reads.blocks import day_words
+from clients.reads.part_of_block import Asked, Change, plan
 from clients.reads.people import client_head
 from clients.services import other_days, part_of_block
-from clients.services.part_of_block import Asked, Change
 from clients.views.common import own_client
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
@@ -33,6 +34,7 @@ NOT_LAID = {
     "no_dates": gettext_lazy("These sessions are a list for the week, without dates: there are no days to change."),
     "too_few": gettext_lazy("On so few days a round of these sessions would take more than a fortnight."),
 }
+UUID = re.compile(r"^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$")
 VERDICTS = {"under": gettext_lazy("below"), "over": gettext_lazy("above")}
 
 
@@ -132,7 +134,7 @@ def _day_names(form: OtherDaysForm, found: other_days.Offers) -> list[Any]:
 
 def _heads(found: other_days.Offers) -> list[str]:
     turn = _("In turn") if found.in_turn.stretched else _("Then")
-    return [_("Now"), turn, *([found.anew.outline.name] if found.anew else [])]
+    return [_("Now"), turn, *([_("Built anew")] if found.anew else [])]
 
 
 def _both(found: other_days.Offers) -> list[DoseRow]:
@@ -143,7 +145,13 @@ def _both(found: other_days.Offers) -> list[DoseRow]:
 def _row(side_by_side: Sequence[GroupShift], heads: Sequence[str]) -> DoseRow:
     """``side_by_side`` is one group after each way; what it has now is the same in all."""
     first = side_by_side[0]
-    before = DoseCell(heads[0], counted_words(first.week_before), counted_words(first.largest_before), "", False)
+    before = DoseCell(
+        heads[0],
+        counted_words(first.week_before),
+        counted_words(first.largest_before),
+        "",
+        first.largest_before > first.most,
+    )
     after = [
         DoseCell(
             head,
@@ -170,19 +178,24 @@ def _target(one: GroupShift) -> str:
 @coach_required
 @require_http_methods(["GET", "HEAD", "POST"])
 def client_part(request: CoachRequest, public_id: str) -> HttpResponse:
-    """Part of the block at another place or sparing a joint: what gives way, then exactly that."""
+    """Part of the block at another place or sparing a joint: what gives way, then exactly that.
+
+    What is asked is posted, since what hurts has no place in an address. ``?report=`` fills in what a report of pain
+    is about, for coaches who may read it.
+    """
     client = own_client(request, public_id)
     today = today_for(client)
-    asked = request.POST or request.GET
-    bound = "since" in asked
-    initial = {"since": today, "joint": request.GET.get("joint", ""), "side": request.GET.get("side", "both")}
-    form = PartForm(asked if bound else None, client=client, today=today, initial=initial)
+    data = request.POST if request.method == "POST" else None
+    form = PartForm(data, client=client, today=today, initial={"since": today, **_hurting(request, client)})
     part = None
-    if bound and form.is_valid():
+    if form.is_valid():
         wanted = Asked(**form.cleaned_data)
-        if request.method == "POST":
-            return _change_part(request, client, wanted)
-        part = part_of_block.plan(client, wanted)
+        if request.POST.get("go") == "change":
+            try:
+                return _change_part(request, client, wanted)
+            except part_of_block.Otherwise:
+                messages.error(request, _("Something changed in between. This is what would be done now."))
+        part = plan(client, wanted)
         if part is None:
             form.add_error("since", _("No session of the running block lies in that time."))
     context = {
@@ -198,25 +211,32 @@ def client_part(request: CoachRequest, public_id: str) -> HttpResponse:
     return render(request, "clients/blocks/part.html", context, status=status)
 
 
+def _hurting(request: CoachRequest, client: Client) -> dict[str, Any]:
+    """Joints and side of the report that the page was opened from."""
+    asked = request.GET.get("report", "")
+    if not request.user.sees_health or not UUID.match(asked):
+        return {}
+    report = client.pain_reports.filter(public_id=asked).first()
+    return {"joints": report.affected.get("joints", []), "side": report.side} if report is not None else {}
+
+
 def _change_part(request: CoachRequest, client: Client, wanted: Asked) -> HttpResponse:
     onward = reverse("client-block", args=[client.public_id])
-    try:
-        entry = part_of_block.change_part(client, request.user, wanted, request.POST.get("digest", ""))
-    except part_of_block.Otherwise:
-        messages.error(request, _("Something changed in between. This is what would be done now."))
-        return redirect(_again(request))
+    entry = part_of_block.change_part(client, request.user, wanted, request.POST.get("digest", ""))
     if entry is None:
         messages.info(request, _("Nothing had to change."))
         return redirect(onward)
     count = int(entry.params.get("count", 0))
     said = ngettext("%(n)d session changed.", "%(n)d sessions changed.", count) % {"n": count}
-    undoable(request, said, entry, onward=onward)
+    undoable(request, said if count else _("Noted; no session had to change."), entry, onward=onward)
     return redirect(onward)
 
 
 def _words(change: Change) -> ChangeWords:
     names = {change.before.key: change.before.name}
     counted = ngettext("in %(n)d session", "in %(n)d sessions", change.sessions) % {"n": change.sessions}
+    if change.sessions == 1:
+        counted = ""
     return ChangeWords(
         session=change.session,
         slot=change.slot,

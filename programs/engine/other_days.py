@@ -83,8 +83,8 @@ def shifts(before: Audit, after: Audit, experience: str) -> tuple[GroupShift, ..
         found.append(
             GroupShift(
                 group,
-                before.dose[group].dose.counted,
-                now.dose.counted,
+                _exact(before.dose[group].dose.counted),
+                _exact(now.dose.counted),
                 _largest(before.session_dose.values(), group),
                 _largest(after.session_dose.values(), group),
                 session_limits(group, experience)[0],
@@ -97,4 +97,9 @@ def shifts(before: Audit, after: Audit, experience: str) -> tuple[GroupShift, ..
 
 
 def _largest(sessions: Iterable[Mapping[str, Dose]], group: str) -> float:
-    return max((one[group].counted for one in sessions if group in one), default=0.0)
+    return max((_exact(one[group].counted) for one in sessions if group in one), default=0.0)
+
+
+def _exact(sets: float) -> float:
+    """Without what a round of 9⅓ days leaves in the last places of a session's quarters."""
+    return round(sets, 6)

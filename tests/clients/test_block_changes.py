@@ -6,6 +6,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
+from clients import receiving
 from clients.clock import today_for
 from clients.models import Draft, Limit
 from clients.services import blocks
@@ -130,7 +131,9 @@ def test_a_page_that_is_no_longer_true_is_shown_anew(as_ana, ben, block, since):
         assert answer.context["found"] is not None
     part = reverse("client-part", args=[ben.public_id])
     answer = as_ana.post(
-        part, {"since": since, "joint": "elbow", "side": "both", "strict": "1", "digest": "x"}, follow=True
+        part,
+        {"since": since, "joints": ["elbow"], "side": "both", "strict": "1", "go": "change", "digest": "x"},
+        follow=True,
     )
     assert "Something changed in between" in messages(answer)[0]
     assert not JournalEntry.objects.filter(act__in=["sessions.days", "sessions.part"]).exists()
@@ -142,10 +145,11 @@ def test_a_sore_joint_is_spared_from_a_day_on(as_ana, ana, ben, week, block, sin
         if exercise.key in mine:
             ExerciseJoint.objects.create(exercise=exercise, joint="elbow", severity=2)
     url = reverse("client-part", args=[ben.public_id])
-    asked = {"since": since, "joint": "elbow", "side": "both", "strict": "1"}
-    html = as_ana.get(url, asked).content.decode()
+    asked = {"since": since, "joints": ["elbow"], "side": "both", "strict": "1"}
+    html = as_ana.post(url, {**asked, "go": "show"}).content.decode()
     assert "What would change" in html and "It loads what is to be spared" in html
-    answer = as_ana.post(url, {**asked, "digest": hidden(html, "digest")}, follow=True)
+    assert not Limit.objects.exists()
+    answer = as_ana.post(url, {**asked, "go": "change", "digest": hidden(html, "digest")}, follow=True)
     assert messages(answer) == ["8 sessions changed."]
     assert Limit.objects.get().joint == "elbow"
     entry = JournalEntry.objects.get(act="sessions.part")
@@ -157,10 +161,10 @@ def test_a_journey_shows_where_it_goes_and_back(as_ana, ana, ben, week, block, s
     StationFactory(place=hotel, kind="dumbbell", unit="lb", loads={"list": ["20", "35", "50"]})
     url = reverse("client-part", args=[ben.public_id])
     until = (today_for(ben) + timedelta(days=13)).isoformat()
-    asked = {"since": since, "until": until, "place": hotel.pk, "joint": "", "side": "both", "strict": "1"}
-    html = as_ana.get(url, asked).content.decode()
+    asked = {"since": since, "until": until, "place": hotel.pk, "side": "both", "strict": "1"}
+    html = as_ana.post(url, asked).content.decode()
     assert "4 sessions are trained at Pier Hotel" in html
-    as_ana.post(url, {**asked, "digest": hidden(html, "digest")})
+    as_ana.post(url, {**asked, "go": "change", "digest": hidden(html, "digest")})
     assert block.sessions.filter(elsewhere=hotel).count() == 4
     session = block.sessions.filter(elsewhere=hotel).first()
     assert "Pier Hotel" in as_ana.get(reverse("session", args=[session.public_id])).content.decode()
@@ -172,25 +176,40 @@ def test_nothing_chosen_and_days_the_wrong_way_round_are_said(as_ana, ana, cleo,
     foreign = PlaceFactory(practice=cleo.practice)
     for asked, field in (
         ({"since": since}, "place"),
-        ({"since": since, "until": "2020-01-01", "joint": "elbow"}, "until"),
+        ({"since": since, "until": "2020-01-01", "joints": ["elbow"]}, "until"),
         ({"since": since, "place": foreign.pk}, "place"),
-        ({"since": since, "joint": "tail"}, "joint"),
-        ({"since": (today_for(ben) + timedelta(days=300)).isoformat(), "joint": "elbow"}, "since"),
+        ({"since": since, "joints": ["tail"]}, "joints"),
+        ({"since": (today_for(ben) + timedelta(days=300)).isoformat(), "joints": ["elbow"]}, "since"),
     ):
-        answer = as_ana.get(url, {**plain, **asked})
+        answer = as_ana.post(url, {**plain, **asked})
         assert answer.status_code == 422 and field in answer.context["form"].errors
 
 
-def test_what_pain_was_told_of_is_filled_in(as_ana, ben, block):
-    page = as_ana.get(reverse("client-part", args=[ben.public_id]), {"joint": "elbow", "side": "left"})
-    assert re.search(r'<option value="elbow"\s+selected', page.content.decode())
+def test_a_report_of_pain_fills_in_what_it_is_about_for_who_may_read_it(as_ana, ana, ben, block):
+    received = receiving.take_pain(ben, key="p", score=5, body_part="elbow", side="left", felt_on=today_for(ben))
+    url, asked = reverse("client-part", args=[ben.public_id]), {"report": str(received.report.public_id)}
+
+    def ticked():
+        return re.findall(r'name="joints" value="(\w+)"[^>]*checked', as_ana.get(url, asked).content.decode())
+
+    assert ticked() == received.report.affected["joints"] != []
+    health = as_ana.get(reverse("client-health", args=[ben.public_id])).content.decode()
+    assert f"{url}?report={received.report.public_id}" in health
+    for wrong in ("nonsense", "00000000-0000-0000-0000-000000000000"):
+        assert as_ana.get(url, {"report": wrong}).status_code == 200
+    ana.sees_health = False
+    ana.save()
+    assert ticked() == []
 
 
 @pytest.mark.parametrize("name", ["client-other-days", "client-part"])
 def test_the_pages_cost_the_same_however_long_the_block(as_ana, ana, ben, week, name, django_assert_max_num_queries):
-    asked = {"since": today_for(ben).isoformat(), "days": [1, 5], "joint": "elbow", "side": "both", "strict": "1"}
+    asked = {"since": today_for(ben).isoformat(), "days": [1, 5], "joints": ["elbow"], "side": "both", "strict": "1"}
     for weeks in (1, 12):
         draft, _week = draft_for(ben, ana, week, starts_on=today_for(ben), weeks=weeks, deload_weeks=[])
         blocks.assign_block(draft, draft.revision, ana)
         with django_assert_max_num_queries(50):
-            assert as_ana.get(reverse(name, args=[ben.public_id]), asked).status_code == 200
+            url = reverse(name, args=[ben.public_id])
+            answer = as_ana.get(url, asked) if name == "client-other-days" else as_ana.post(url, asked)
+        assert answer.status_code == 200
+        assert (b"at once" if name == "client-other-days" else b"No exercise has to change") in answer.content

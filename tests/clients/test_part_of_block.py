@@ -5,9 +5,9 @@ from datetime import date, timedelta
 import pytest
 
 from clients.models import Limit, LoggedSet, Prescription, SheetVersion, TargetSet, TrainingSession
+from clients.reads.part_of_block import Asked, plan
 from clients.reads.swaps import swaps_for
 from clients.services import blocks, part_of_block
-from clients.services.part_of_block import Asked
 from clients.services.proposing import refresh
 from clients.services.sheets import issue_sheet, last_by_slot
 from coachdesk.practice import journal
@@ -77,11 +77,11 @@ def test_only_what_loads_the_sore_joint_gives_way_and_keeps_its_sets(ana, ben, w
     before = lines(block)
     loads_it = {name for name, _sets in before.values() if name.startswith("press")}
     sore(week, *loads_it)
-    part = part_of_block.plan(ben, Asked(NEXT_MONDAY, joint=JOINT))
+    part = plan(ben, Asked(NEXT_MONDAY, joints=(JOINT,)))
     assert {change.before.name for change in part.changes} == loads_it
     assert all(change.after is not None and change.sets for change in part.changes)
     assert [why.code for change in part.changes for why in change.reasons] == ["exercise.spared_joint"] * 2
-    entry = part_of_block.change_part(ben, ana, Asked(NEXT_MONDAY, joint=JOINT), part.digest)
+    entry = part_of_block.change_part(ben, ana, Asked(NEXT_MONDAY, joints=(JOINT,)), part.digest)
     after = lines(block)
     assert entry is not None and before.keys() == after.keys()
     for key, (name, sets) in after.items():
@@ -99,8 +99,8 @@ def test_only_what_loads_the_sore_joint_gives_way_and_keeps_its_sets(ana, ben, w
 def test_undo_puts_every_line_and_the_joint_back(ana, ben, week, block):
     sore(week, "press 0", "press 2")
     before = snapshot()
-    asked = Asked(NEXT_MONDAY, joint=JOINT)
-    entry = part_of_block.change_part(ben, ana, asked, part_of_block.plan(ben, asked).digest)
+    asked = Asked(NEXT_MONDAY, joints=(JOINT,))
+    entry = part_of_block.change_part(ben, ana, asked, plan(ben, asked).digest)
     assert snapshot() != before
     journal.undo(entry, ana)
     assert snapshot() == before
@@ -108,8 +108,8 @@ def test_undo_puts_every_line_and_the_joint_back(ana, ben, week, block):
 
 def test_what_nothing_can_stand_in_for_is_left_out_and_said(ana, ben, week, block):
     sore(week, *(f"press {number}" for number in range(4)))
-    asked = Asked(NEXT_MONDAY, joint=JOINT)
-    part = part_of_block.plan(ben, asked)
+    asked = Asked(NEXT_MONDAY, joints=(JOINT,))
+    part = plan(ben, asked)
     assert {(change.after, change.slot) for change in part.changes} == {(None, "Press")}
     chest = next(one for one in part.shifts if one.group == "chest")
     assert chest.week_before > 0 and chest.week_after == 0
@@ -123,16 +123,16 @@ def test_what_nothing_can_stand_in_for_is_left_out_and_said(ana, ben, week, bloc
 def test_a_joint_to_go_easy_on_forbids_nothing(ana, ben, week, block):
     mine = {name for name, _sets in lines(block).values() if name.startswith("press")}
     sore(week, *mine)
-    part = part_of_block.plan(ben, Asked(NEXT_MONDAY, joint=JOINT, strict=False))
+    part = plan(ben, Asked(NEXT_MONDAY, joints=(JOINT,), strict=False))
     assert {change.before.name for change in part.changes} <= mine
     sore(week, *({f"press {number}" for number in range(4)} - mine))
-    assert part_of_block.plan(ben, Asked(NEXT_MONDAY, joint=JOINT, strict=False)).nothing
+    assert plan(ben, Asked(NEXT_MONDAY, joints=(JOINT,), strict=False)).nothing
 
 
 def test_a_fortnight_in_an_hotel_takes_what_is_there_and_then_goes_back(ana, ben, week, block, hotel):
     before = lines(block)
     asked = Asked(*FORTNIGHT, place=hotel)
-    part = part_of_block.plan(ben, asked)
+    part = plan(ben, asked)
     assert (len(part.sessions), part.moved) == (4, 4)
     part_of_block.change_part(ben, ana, asked, part.digest)
     after = lines(block)
@@ -149,7 +149,7 @@ def test_a_fortnight_in_an_hotel_takes_what_is_there_and_then_goes_back(ana, ben
 def test_in_the_hotel_loads_are_those_of_its_dumbbells(ana, ben, week, block, hotel):
     HealthAnswersFactory(client=ben)
     asked = Asked(*FORTNIGHT, place=hotel)
-    part_of_block.change_part(ben, ana, asked, part_of_block.plan(ben, asked).digest)
+    part_of_block.change_part(ben, ana, asked, plan(ben, asked).digest)
     session = block.sessions.get(cycle=2, position=0)
     sheet = issue_sheet(session, ana).version
     assert sheet.document["place"]["name"] == "Hotel"
@@ -178,7 +178,7 @@ def test_results_from_the_hotel_stay_in_lines_of_their_own(ana, ben, week, block
         session.state, session.trained_on = "trained", session.planned_on
         session.save()
     asked = Asked(*FORTNIGHT, place=hotel)
-    part_of_block.change_part(ben, ana, asked, part_of_block.plan(ben, asked).digest)
+    part_of_block.change_part(ben, ana, asked, plan(ben, asked).digest)
     for session in block.sessions.filter(cycle__in=(2, 3)):
         for row in session.prescriptions.all():
             LoggedSetFactory(
@@ -193,24 +193,27 @@ def test_results_from_the_hotel_stay_in_lines_of_their_own(ana, ben, week, block
             )
         session.state, session.trained_on = "trained", session.planned_on
         session.save()
-    home = TrainingSession.objects.with_lines().get(block=block, cycle=4, position=0)
-    last = last_by_slot(ben, home)
-    barbell = [row for row in home.prescriptions.all() if row.exercise.implement == "barbell"]
-    assert barbell
-    for row in barbell:
-        assert {(done.load_value, done.load_unit) for done in last[row.slot_key]} == {(40, "kg")}
+    homes = list(TrainingSession.objects.with_lines().filter(block=block, cycle=4))
+    lifted = [(home, row) for home in homes for row in home.prescriptions.all() if row.exercise.implement == "barbell"]
+    assert lifted
+    for home, row in lifted:
+        last = last_by_slot(ben, home)[row.slot_key]
+        assert {(done.load_value, done.load_unit) for done in last} == {(40, "kg")}
     refresh(ben)
-    for proposal in ben.proposals.filter(session=home, state="waiting"):
+    proposals = list(ben.proposals.filter(session__in=homes, state="waiting"))
+    assert proposals
+    for proposal in proposals:
         assert proposal.new["unit"] == "kg"
-        assert proposal.old["load"] in (None, 40)
+        # Eased for the weeks away, but nowhere near the dumbbells of eleven kilos.
+        assert proposal.new["load"] is None or proposal.new["load"] >= 30
 
 
 def test_who_comes_home_early_has_there_what_was_planned(ana, ben, week, block, hotel):
     before = lines(block)
     away = Asked(*FORTNIGHT, place=hotel)
-    part_of_block.change_part(ben, ana, away, part_of_block.plan(ben, away).digest)
+    part_of_block.change_part(ben, ana, away, plan(ben, away).digest)
     early = Asked(NEXT_MONDAY + timedelta(days=7), place=week.place)
-    part_of_block.change_part(ben, ana, early, part_of_block.plan(ben, early).digest)
+    part_of_block.change_part(ben, ana, early, plan(ben, early).digest)
     after = lines(block)
     assert {key: line for key, line in after.items() if key[0] != 2} == {
         key: line for key, line in before.items() if key[0] != 2
@@ -220,10 +223,10 @@ def test_who_comes_home_early_has_there_what_was_planned(ana, ben, week, block, 
 
 def test_a_joint_that_hurts_on_the_journey_is_spared_there_and_at_home(ana, ben, week, block, hotel):
     away = Asked(*FORTNIGHT, place=hotel)
-    part_of_block.change_part(ben, ana, away, part_of_block.plan(ben, away).digest)
+    part_of_block.change_part(ben, ana, away, plan(ben, away).digest)
     sore(week, "press 0", "press 1")
-    asked = Asked(NEXT_MONDAY, joint=JOINT)
-    part_of_block.change_part(ben, ana, asked, part_of_block.plan(ben, asked).digest)
+    asked = Asked(NEXT_MONDAY, joints=(JOINT,))
+    part_of_block.change_part(ben, ana, asked, plan(ben, asked).digest)
     found = lines(block)
     assert {name for (cycle, _turn, slot), (name, _sets) in found.items() if slot == "press" and cycle in (2, 3)} == {
         "press 2"
@@ -241,8 +244,8 @@ def test_sheets_that_are_out_are_superseded_and_what_waited_is_reckoned_again(an
     first = block.sessions.get(cycle=1, position=0)
     out = issue_sheet(first, ana).version
     proposal = ProposalFactory(client=ben, session=session, slot_key="press", exercise=week.exercises["press 0"])
-    asked = Asked(MONDAY, joint=JOINT)
-    part = part_of_block.plan(ben, asked)
+    asked = Asked(MONDAY, joints=(JOINT,))
+    part = plan(ben, asked)
     assert part.sheets_out == 1
     part_of_block.change_part(ben, ana, asked, part.digest)
     out.refresh_from_db()
@@ -258,9 +261,9 @@ def test_sheets_that_are_out_are_superseded_and_what_waited_is_reckoned_again(an
 def test_what_was_begun_or_lies_outside_is_left_alone(ana, ben, week, block, hotel):
     begun = block.sessions.get(cycle=2, position=0)
     LoggedSetFactory(client=ben, session=begun)
-    part = part_of_block.plan(ben, Asked(*FORTNIGHT, place=hotel))
+    part = plan(ben, Asked(*FORTNIGHT, place=hotel))
     assert begun not in part.sessions and len(part.sessions) == 3
-    assert part_of_block.plan(ben, Asked(date(2027, 1, 1), place=hotel)) is None
+    assert plan(ben, Asked(date(2027, 1, 1), place=hotel)) is None
 
 
 def test_sessions_without_dates_count_by_their_round(ana, ben, week, hotel):
@@ -268,7 +271,7 @@ def test_sessions_without_dates_count_by_their_round(ana, ben, week, hotel):
     ben.save()
     draft, _week = draft_for(ben, ana, week)
     blocks.assign_block(draft, draft.revision, ana)
-    part = part_of_block.plan(ben, Asked(*FORTNIGHT, place=hotel))
+    part = plan(ben, Asked(*FORTNIGHT, place=hotel))
     assert {row.cycle for row in part.sessions} == {2, 3}
 
 
