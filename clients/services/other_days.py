@@ -13,6 +13,7 @@ from math import ceil
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Count, Q
 
 from clients.cycles import WEEK_DAYS, first_day
 from clients.models import Block, Client, Draft, SheetVersion, TrainingSession
@@ -88,10 +89,17 @@ class Offers:
     sessions_a_round: int
 
 
-def templates_for(client: Client, sessions: int) -> list[Outline]:
-    """Current templates of so many sessions a week, those that serve the client's experience first."""
-    rows = Outline.objects.for_practice(client.practice).current().filter(cycle_days=WEEK_DAYS).order_by("name")
-    fitting = [row for row in rows if len(row.order) == sessions]
+def templates_for(client: Client, block: Block, sessions: int) -> list[Outline]:
+    """Current templates of so many sessions a week: those that serve the client's experience first, and of these the
+    ones that know most of the exercises in the block."""
+    rows = Outline.objects.for_practice(client.practice).current().filter(cycle_days=WEEK_DAYS)
+    here = {row["exercise"] for row in block.document.get("picks", [])}
+    known = Count(
+        "days__slots__candidates__exercise",
+        filter=Q(days__slots__candidates__exercise__public_id__in=here),
+        distinct=True,
+    )
+    fitting = [row for row in rows.annotate(known=known).order_by("-known", "name") if len(row.order) == sessions]
     return sorted(fitting, key=lambda row: client.experience not in row.serves)
 
 
@@ -136,7 +144,7 @@ def offers(client: Client, since: date, days: Sequence[int], outline: Outline | 
         sheets_out=_sheets_out(left),
     )
     fewer = len(weekdays) < sessions
-    found = (outline or next(iter(templates_for(client, len(weekdays))), None)) if fewer else None
+    found = (outline or next(iter(templates_for(client, block, len(weekdays))), None)) if fewer else None
     anew = _anew(client, block, since, before, found) if found is not None else None
     return Offers(block, since, weekdays, in_turn, anew, sessions)
 

@@ -93,7 +93,9 @@ def client_other_days(request: CoachRequest, public_id: str) -> HttpResponse:
         **client_head(client, "client-block", request.user),
         "form": form,
         "found": found,
-        "templates": other_days.templates_for(client, len(found.days)) if found and found.in_turn.stretched else [],
+        "templates": other_days.templates_for(client, found.block, len(found.days))
+        if found and found.in_turn.stretched
+        else [],
         "heads": _heads(found) if found else [],
         "dose": _both(found) if found else [],
         "round_days": number(round(found.in_turn.round_days, 1)) if found else "",

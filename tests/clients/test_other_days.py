@@ -10,7 +10,6 @@ from clients.models import Block, Draft, SheetVersion, TrainingSession
 from clients.services import blocks, other_days
 from clients.services.sheets import issue_sheet
 from coachdesk.practice import journal
-from programs.models import Outline
 from tests.clients.weeks import NEXT_MONDAY, draft_for, small_week
 from tests.factories import (
     MONDAY,
@@ -222,10 +221,11 @@ def test_neither_the_clients_zone_nor_a_clock_change_moves_a_day(ana, ben, week,
     assert [(after - before).days for before, after in pairwise(days)] == [2, 2, 3] * 3 + [2, 2]
 
 
-def test_templates_that_serve_the_client_come_first(ana, ben, week):
+def test_templates_that_serve_the_client_and_know_the_exercises_come_first(ana, ben, week, block):
+    strange = OutlineFactory(practice=ana.practice, order=["a"] * 3, name="Another")
     three_days(ana, week)
     elsewhere = OutlineFactory(practice=ana.practice, order=["a"] * 3, name="A first", serves=["advanced"])
     rolling = OutlineFactory(practice=ana.practice, order=["a"] * 3, cycle_days=8, name="Rolls")
-    found = other_days.templates_for(ben, 3)
-    assert [row.name for row in found] == ["Three times the whole", "A first"]
-    assert elsewhere in found and rolling not in found and isinstance(found[0], Outline)
+    found = other_days.templates_for(ben, block, 3)
+    assert [row.name for row in found] == ["Three times the whole", "Another", "A first"]
+    assert {strange, elsewhere} <= set(found) and rolling not in found
