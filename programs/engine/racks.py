@@ -1,23 +1,51 @@
 """What a place offers for one implement, and the loads that can be put together from it.
 
-Sums are exact: every weight is a whole number of parts (10⁻¹¹ kilogram; a pound is 45,359,237,000 of them, so a
-thousandth of a pound is whole too), and mixed kilogram and pound plates add up without rounding. A rack answers
-in the unit of its loads.
+A rack answers in the unit of its loads. What plates make is searched exactly (plate_sums).
 """
 
-from bisect import bisect_left, bisect_right, insort
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import Final
 
-PARTS_PER_THOUSANDTH: Final[Mapping[str, int]] = {"kg": 100_000_000, "lb": 45_359_237}
-PARTS_PER_UNIT: Final = 100_000_000  # of any one unit, where plates are not mixed
-MOST_ON_A_SLEEVE: Final = 24  # no bar holds more plates
+from programs.engine.plate_sums import (
+    MOST_ON_A_SLEEVE,
+    PARTS_PER_THOUSANDTH,
+    Side,
+    convert,
+    in_unit,
+    mixed_sums,
+    number_of,
+    parts,
+    plates_per_side,
+    side_sums,
+)
+
+__all__ = [
+    "EMPTY",
+    "Choice",
+    "Loading",
+    "Pin",
+    "Plate",
+    "Rack",
+    "added_rack",
+    "assisted_rack",
+    "band_rack",
+    "bar_loading",
+    "bar_rack",
+    "convert",
+    "list_rack",
+    "lopsided",
+    "machine_rack",
+    "numbered_rack",
+    "parts",
+    "plates_per_side",
+    "stack_rack",
+    "through_zero",
+]
+
 # Kilogram and pound plates on one sleeve are offered only where nothing simpler is so near; coaching practice.
 MIXED_ONLY_BEYOND_KG: Final = 1.0
-
-Side = tuple[tuple[int, int], ...]  # (size, how many) on one sleeve, heaviest first
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +73,17 @@ class Pin:
 
     hole: float
     add_ons: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A load on offer beside a wanted one: how far from it (a share, below is negative) and how it is made."""
+
+    load: float
+    change: float | None  # None where loads have no weight, and beside nothing
+    loading: Loading | None = None
+    pin: Pin | None = None
+    name: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +160,20 @@ class Rack:
         """The loads just below and above a wanted one that is not on offer (itself twice where it is)."""
         return self.at_most(load), self.at_least(load)
 
+    def around(self, load: float) -> tuple[Choice, ...]:
+        """What is on offer for a wanted load: itself where it can be made, else the loads below and above it."""
+        found = [one for one in dict.fromkeys(self.neighbours(load)) if one is not None]
+        return tuple(
+            Choice(
+                one,
+                None if self.ordinal or load == 0 else (one - load) / abs(load),
+                self.loading(one),
+                self.pin(one),
+                self.name(one),
+            )
+            for one in found
+        )
+
     def loading(self, load: float) -> Loading | None:
         """The plates for a load of this rack, where it is made from plates."""
         found = self.nearest(load)
@@ -155,101 +208,20 @@ class Rack:
 _TINY: Final = 1e-6
 
 
-def parts(weight: float, unit: str) -> int:
-    """A weight, given to at most three places, in whole parts. Raises KeyError for a unit that is no weight."""
-    return _thousandths(weight) * PARTS_PER_THOUSANDTH[unit]
-
-
-def plates_per_side(total: float, bar: float, plates: Mapping[float, int]) -> list[float] | None:
-    """The plates of one side that make ``total`` on ``bar``: heaviest first, fewest plates; None if none do.
-
-    ``plates`` maps a plate's weight to how many single plates exist, all in one unit; a lone plate is never used,
-    as it can't be balanced. Every combination is searched, so that what biggest-first misses is found.
-    """
-    target = _small(total) - _small(bar)
-    if target < 0 or target % 2:
-        return None
-    target //= 2
-    # Rounded up to a power of two, so that the totals of one rack share one search.
-    heaviest = 1 << target.bit_length()
-    sizes: list[tuple[int, int]] = []
-    weights: dict[int, float] = {}
-    for weight in sorted(plates, reverse=True):
-        size, pairs = _small(weight), plates[weight] // 2
-        if size > 0 and pairs > 0:
-            weights[size] = weight
-            sizes.append((size, min(pairs, heaviest // size)))
-    best = _sides(tuple(sizes), sum(pairs for _, pairs in sizes), heaviest).get(target)
-    return None if best is None else [weights[size] for size, used in best for _ in range(used)]
-
-
-def _small(weight: float) -> int:
-    return round(weight * PARTS_PER_UNIT)
-
-
-def _thousandths(weight: float) -> int:
-    return round(weight * 1000)
-
-
-@lru_cache(maxsize=256)
-def _sides(sizes: Side, most: int, heaviest: int) -> dict[int, Side]:
-    """Every sum up to ``heaviest`` that one side can carry, with the plates that make it.
-
-    ``sizes`` are (size, how many for one side), heaviest first; at most ``most`` plates. Of the ways to one sum the
-    one with the fewest plates is kept, and of those the one that begins with the heavier.
-    """
-    made: dict[int, Side] = {0: ()}
-    ranks: dict[int, tuple[int, tuple[int, ...]]] = {0: (0, ())}  # fewest plates, then the heavier ones
-    for size, available in sizes:
-        additions: dict[int, Side] = {}
-        added: dict[int, tuple[int, tuple[int, ...]]] = {}
-        for total, used in made.items():
-            plates, heavier = ranks[total]
-            for number in range(1, min(available, most - plates, (heaviest - total) // size) + 1):
-                reached = total + number * size
-                rank = (plates + number, (*heavier, *(-size,) * number))
-                if any(rank >= known[reached] for known in (ranks, added) if reached in known):
-                    continue
-                additions[reached] = (*used, (size, number))
-                added[reached] = rank
-        made.update(additions)
-        ranks.update(added)
-    return made
-
-
-def _number_of(side: Side) -> int:
-    return sum(number for _size, number in side)
-
-
-@lru_cache(maxsize=64)
-def _mixed_sides(one_unit: Side, other_unit: Side, apart: int) -> dict[int, Side]:
-    """As ``_sides`` for plates of two units: all that one unit alone makes, and mixtures where that leaves gaps.
-
-    Mixtures would make a sum at almost every hundred grams, by many unlike plates. One is kept where nothing kept
-    before lies within ``apart``, those of fewest plates first.
-    """
-    alone = [
-        _sides(sizes, MOST_ON_A_SLEEVE, MOST_ON_A_SLEEVE * max(size for size, _number in sizes))
-        for sizes in (one_unit, other_unit)
-    ]
-    made = {**alone[1], **alone[0]}
-    kept = sorted(made)
-
-    def near(total: int) -> bool:
-        at = bisect_left(kept, total - apart)
-        return at < len(kept) and kept[at] <= total + apart
-
-    mixtures = []
-    numbers = [{total: _number_of(side) for total, side in sums.items() if total} for sums in alone]
-    for one, plates in numbers[0].items():
-        for other, more in numbers[1].items():
-            if plates + more <= MOST_ON_A_SLEEVE and not near(one + other):
-                mixtures.append((plates + more, one + other, one))
-    for _plates, total, one in sorted(mixtures):
-        if not near(total):
-            insort(kept, total)
-            made[total] = tuple(sorted(alone[0][one] + alone[1][total - one], reverse=True))
-    return made
+def _sleeve(plates: Sequence[Plate], sides: int) -> tuple[dict[int, tuple[float, str]], list[Side]]:
+    """What each size is called, and by unit the sizes with how many each of the sleeves can have."""
+    count: dict[int, int] = {}
+    named: dict[int, tuple[float, str]] = {}
+    for plate in plates:
+        size = parts(plate.weight, plate.unit)
+        if size > 0:
+            count[size] = count.get(size, 0) + max(0, plate.count)
+            named.setdefault(size, (plate.weight, plate.unit))
+    by_unit: dict[str, list[tuple[int, int]]] = {}
+    for size in sorted(count, reverse=True):
+        if count[size] >= sides:
+            by_unit.setdefault(named[size][1], []).append((size, count[size] // sides))
+    return named, [tuple(by_unit[name]) for name in sorted(by_unit)]
 
 
 def bar_rack(
@@ -267,28 +239,17 @@ def bar_rack(
     alike; plates that don't go round stay off. Plates of other units add up exactly.
     """
     base = 0 if bar is None else parts(bar, bar_unit) + parts(collars, bar_unit)
-    count: dict[int, int] = {}
-    named: dict[int, tuple[float, str]] = {}
-    for plate in plates:
-        size = parts(plate.weight, plate.unit)
-        if size > 0:
-            count[size] = count.get(size, 0) + max(0, plate.count)
-            named.setdefault(size, (plate.weight, plate.unit))
-    by_unit: dict[str, list[tuple[int, int]]] = {}
-    for size in sorted(count, reverse=True):
-        if count[size] >= sides:
-            by_unit.setdefault(named[size][1], []).append((size, count[size] // sides))
-    units = [tuple(by_unit[name]) for name in sorted(by_unit)]
+    named, units = _sleeve(plates, sides)
     if len(units) > 1:
-        made = _mixed_sides(units[0], units[1], parts(MIXED_ONLY_BEYOND_KG, "kg") // sides)
+        made = mixed_sums(units[0], units[1], parts(MIXED_ONLY_BEYOND_KG, "kg") // sides)
     else:
         sizes = units[0] if units else ()
-        made = _sides(sizes, MOST_ON_A_SLEEVE, MOST_ON_A_SLEEVE * max((size for size, _ in sizes), default=0))
+        made = side_sums(sizes, MOST_ON_A_SLEEVE, MOST_ON_A_SLEEVE * max((size for size, _ in sizes), default=0))
     loadings: dict[float, Loading] = {}
     fewest: dict[float, int] = {}
     for side, used in made.items():
-        total = _in_unit(base + sides * side, unit)
-        number = _number_of(used)
+        total = in_unit(base + sides * side, unit)
+        number = number_of(used)
         if total not in fewest or number < fewest[total]:
             fewest[total] = number
             per_side = tuple(named[size] for size, times in used for _ in range(times))
@@ -296,20 +257,54 @@ def bar_rack(
     return Rack(tuple(loadings), unit, loadings=loadings)
 
 
+def bar_loading(
+    total: float,
+    plates: Sequence[Plate],
+    *,
+    bar: float | None,
+    bar_unit: str = "kg",
+    collars: float = 0.0,
+    unit: str = "kg",
+    sides: int = 2,
+) -> Loading | None:
+    """The plates for any total that these make, mixtures that the rack does not offer included; None if none do.
+
+    Of what comes to the same the fewest plates are taken, and of those the ones that begin with the heavier.
+    """
+    base = 0 if bar is None else parts(bar, bar_unit) + parts(collars, bar_unit)
+    named, units = _sleeve(plates, sides)
+    per_unit = [side_sums(one, MOST_ON_A_SLEEVE, MOST_ON_A_SLEEVE * max(size for size, _ in one)) for one in units]
+    alone, others = per_unit[0] if per_unit else {0: ()}, per_unit[1] if len(per_unit) > 1 else {0: ()}
+    # A total is written to a thousandth of its unit, so that the sums it may stand for lie in one narrow band.
+    wanted = parts(total, unit) - base
+    leeway = PARTS_PER_THOUSANDTH[unit]
+    sums = sorted(others)
+    found: list[tuple[int, tuple[int, ...], Side]] = []
+    for one, side in alone.items():
+        at = bisect_left(sums, (wanted - leeway) // sides - one)
+        for other in sums[at : bisect_right(sums, (wanted + leeway) // sides + 1 - one)]:
+            if in_unit(base + sides * (one + other), unit) == round(total, 3):
+                whole = tuple(sorted(side + others[other], reverse=True))
+                if number_of(whole) <= MOST_ON_A_SLEEVE:
+                    heavier = tuple(-size for size, times in whole for _ in range(times))
+                    found.append((len(heavier), heavier, whole))
+    if not found:
+        return None
+    best = min(found)[2]
+    return Loading(bar, bar_unit, tuple(named[size] for size, times in best for _ in range(times)), sides)
+
+
+def lopsided(one_side: Iterable[tuple[float, str]], other_side: Iterable[tuple[float, str]], unit: str = "kg") -> float:
+    """How much more one side carries than the other, in ``unit``; plates are (weight, unit). 0 when they are level."""
+    left, right = (sum(parts(weight, own) for weight, own in side) for side in (one_side, other_side))
+    return in_unit(abs(left - right), unit)
+
+
 def machine_rack(
     plates: Sequence[Plate], *, sled: float | None, sled_unit: str = "kg", unit: str = "kg", sides: int = 2
 ) -> Rack:
     """Totals of a plate-loaded machine: the sled where its weight is known, else the plates put on alone."""
     return bar_rack(plates, bar=sled, bar_unit=sled_unit, unit=unit, sides=sides)
-
-
-def _in_unit(total_parts: int, unit: str) -> float:
-    return round(total_parts / PARTS_PER_THOUSANDTH[unit] / 1000, 3)
-
-
-def convert(load: float, unit: str, to: str) -> float:
-    """A weight in another unit, not rounded: 1 lb is 0.45359237 kg. Raises KeyError for what is no weight."""
-    return load if unit == to else load * PARTS_PER_THOUSANDTH[unit] / PARTS_PER_THOUSANDTH[to]
 
 
 def list_rack(weights: Iterable[float], unit: str = "kg") -> Rack:
@@ -338,6 +333,20 @@ def assisted_rack(rack: Rack) -> Rack:
 def added_rack(rack: Rack) -> Rack:
     """Loads put on top of bodyweight: nothing at all is on offer too."""
     return Rack((0.0, *rack.loads), rack.unit, loadings=rack.loadings, pins=rack.pins)
+
+
+def through_zero(helped: Rack, added: Rack) -> Rack:
+    """One line from the most help over the body alone to the most added: help has a minus here, and up is harder.
+
+    Works as ``added`` loads do, as help taken off the body is less than nothing put on it. Both in one unit; bands
+    have no weight and cannot stand on it.
+    """
+    if helped.unit != added.unit or helped.ordinal or added.ordinal:
+        raise ValueError("help and added loads stand on one line where both are weighed in one unit")
+    loads = {0.0, *(-load for load in helped.loads if load), *added.loads}
+    pins = {**{-load: pin for load, pin in helped.pins.items()}, **added.pins}
+    loadings = {**{-load: made for load, made in helped.loadings.items()}, **added.loadings}
+    return Rack(tuple(loads), added.unit, loadings=loadings, pins=pins)
 
 
 def numbered_rack(settings: int) -> Rack:

@@ -297,3 +297,155 @@ def test_rounding_never_leaves_the_rack(loads, wanted):
     nearest = rack.nearest(wanted)
     assert nearest is not None
     assert all(abs(nearest - wanted) <= abs(load - wanted) + 1e-9 for load in rack.loads)
+
+
+SMALL = [Plate(20, "kg", 2), Plate(10, "kg", 3), Plate(45, "lb", 4), Plate(25, "lb", 2), Plate(2.5, "lb", 2)]
+
+
+def every_side(plates, sides=2):
+    """By brute force, every handful of plates that all sides can have alike, as (weight, unit)."""
+    for counts in product(*(range(plate.count // sides + 1) for plate in plates)):
+        yield [(plate.weight, plate.unit) for plate, count in zip(plates, counts, strict=True) for _ in range(count)]
+
+
+def total_of(side, bar=20, sides=2):
+    return round(bar + sides * sum(racks.convert(weight, unit, "kg") for weight, unit in side), 3)
+
+
+@given(
+    st.lists(
+        st.builds(Plate, st.sampled_from([1.25, 5, 10, 20, 45]), st.sampled_from(["kg", "lb"]), st.integers(0, 4)),
+        max_size=4,
+        unique_by=lambda plate: (plate.weight, plate.unit),
+    ),
+    st.sampled_from([1, 2, 4]),
+)
+def test_any_total_of_two_units_is_made_as_brute_force_makes_it(plates, sides):
+    fewest = {}
+    for side in every_side(plates, sides):
+        total = total_of(side, sides=sides)
+        fewest[total] = min(fewest.get(total, 99), len(side))
+    for total, number in fewest.items():
+        found = racks.bar_loading(total, plates, bar=20, sides=sides)
+        assert total_of(found.per_side, sides=sides) == total
+        assert len(found.per_side) == number
+        for plate in set(found.per_side):
+            owned = sum(one.count for one in plates if (one.weight, one.unit) == plate)
+            assert sides * found.per_side.count(plate) <= owned
+        assert total + 0.01 in fewest or racks.bar_loading(total + 0.01, plates, bar=20, sides=sides) is None
+    # What a bar offers leaves no gap of more than a kilogram where plates of both units could fill it.
+    offered = racks.bar_rack(plates, bar=20, sides=sides)
+    assert set(offered.loads) <= set(fewest)
+    assert all(abs(offered.nearest(total) - total) <= racks.MIXED_ONLY_BEYOND_KG + 0.001 for total in fewest)
+
+
+def test_a_mixture_that_is_not_offered_can_still_be_read():
+    rack = racks.bar_rack(MIXED, bar=20)
+    assert not rack.has(100.823)
+    assert racks.bar_loading(100.823, MIXED, bar=20).per_side == ((45, "lb"), (20, "kg"))
+    assert racks.bar_loading(100.824, SMALL, bar=20) is None
+
+
+def test_two_sides_that_differ_are_told():
+    pound, kilo = (45, "lb"), (20, "kg")
+    assert racks.lopsided([pound], [kilo]) == 0.412
+    assert racks.lopsided([kilo] * 4, [pound] * 4) == 1.647
+    assert racks.lopsided([kilo, (10, "kg")], [(10, "kg"), kilo]) == 0
+
+
+def test_thirty_five_pounds_are_not_fifteen_kilograms():
+    assert racks.lopsided([(35, "lb")], [(15, "kg")]) == 0.876
+
+
+ODD = [Plate(45, "lb", 2), Plate(35, "lb", 4), Plate(10, "lb", 2), Plate(5, "lb", 2)]
+
+
+def test_around_a_load_that_cannot_be_made_stand_its_neighbours_with_their_plates():
+    rack = racks.bar_rack(ODD, bar=45, bar_unit="lb", unit="lb")
+    below, above = rack.around(175)
+    assert (below.load, above.load) == (165, 185)
+    assert (below.change, above.change) == (pytest.approx(-10 / 175), pytest.approx(10 / 175))
+    assert [weight for weight, _ in below.loading.per_side] == [45, 10, 5]
+    assert [weight for weight, _ in above.loading.per_side] == [35, 35]
+    (itself,) = rack.around(185)
+    assert (itself.load, itself.change) == (185, 0)
+
+
+def test_a_pound_gym_is_as_near_as_its_smallest_pair():
+    plates = [Plate(weight, "lb", 8) for weight in (45, 35, 25, 10, 5, 2.5)]
+    rack = racks.bar_rack(plates, bar=45, bar_unit="lb", unit="lb")
+    shares = [round(100 * one.change, 1) for one in rack.around(racks.convert(60, "kg", "lb"))]
+    assert shares == [-1.7, 2.1]
+
+
+def test_without_the_small_pair_today_its_loads_go():
+    pairs = {20: 2, 10: 4, 5: 2, 2.5: 2, 1.25: 2}
+    assert bar_of(pairs, bar=20).has(62.5)
+    left = bar_of({**pairs, 1.25: 0}, bar=20)
+    assert [(one.load, round(100 * one.change)) for one in left.around(62.5)] == [(60, -4), (65, 4)]
+
+
+def test_around_names_pins_and_bands_and_says_nothing_of_weight_where_there_is_none():
+    stack = racks.stack_rack([5, 12, 19, 26, 33, 40], [2.3])
+    assert [one.pin for one in stack.around(36)] == [racks.Pin(33, (2.3,)), racks.Pin(40)]
+    assert [(one.name, one.change) for one in racks.band_rack(["light", "strong"]).around(2)] == [("strong", None)]
+    assert racks.EMPTY.around(20) == ()
+    assert [one.load for one in racks.list_rack([8, 12]).around(20)] == [12]
+
+
+@given(
+    st.lists(st.sampled_from([5, 10, 12, 19, 26.5, 40]), min_size=1, max_size=4),
+    st.lists(st.sampled_from([1.25, 2.3, 2.5, 5]), max_size=3),
+)
+def test_a_stack_offers_each_hole_with_every_handful_of_add_ons(holes, add_ons):
+    rack = racks.stack_rack(holes, add_ons)
+    handfuls = [
+        [one for one, taken in zip(add_ons, mask, strict=True) if taken]
+        for mask in product((0, 1), repeat=len(add_ons))
+    ]
+    made = {}
+    for hole in holes:
+        for handful in handfuls:
+            total = round(hole + sum(handful), 3)
+            made[total] = min(made.get(total, 99), len(handful))
+    assert set(rack.loads) == set(made)
+    for total, number in made.items():
+        assert len(rack.pin(total).add_ons) == number
+
+
+def test_the_same_step_is_another_share_of_each_load():
+    rack = racks.list_rack(range(0, 300, 5), "lb")
+    assert [round(100 * (rack.up(load) - load) / load, 1) for load in (200, 100, 45)] == [2.5, 5, 11.1]
+    assert round(100 * (20 - 15) / 15) == 33
+
+
+def test_kettlebells_step_as_far_as_the_next_bell_there_is():
+    bells = racks.list_rack([8, 12, 16, 24, 32])
+    assert (bells.up(16), bells.down(16), bells.up(32)) == (24, 12, None)
+    assert racks.list_rack([16, 20, 24]).up(16) == 20
+
+
+def test_from_help_over_nothing_to_added_load_is_one_line():
+    line = racks.through_zero(racks.stack_rack([5, 10, 15], [2.5]), racks.list_rack([2.5, 5]))
+    assert line.loads == (-17.5, -15, -12.5, -10, -7.5, -5, 0, 2.5, 5)
+    assert [line.harder(load) for load in (-7.5, -5, 0)] == [-5, 0, 2.5]
+    assert (line.easiest, line.easier(0), line.heaviest) == (-17.5, -5, 5)
+    assert line.nearest(-6.25) == -7.5  # a tie goes to the easier side
+    assert line.pin(-7.5) == racks.Pin(5, (2.5,))
+    assert line.not_harder(-6) == -7.5
+
+
+def test_what_has_no_weight_does_not_stand_on_the_line():
+    for helped, added in [
+        (racks.band_rack(["strong"]), racks.list_rack([2.5])),
+        (racks.list_rack([5]), racks.list_rack([5], "lb")),
+    ]:
+        with pytest.raises(ValueError):
+            racks.through_zero(helped, added)
+
+
+@pytest.mark.parametrize(("value", "unit", "other"), [(62.5, "kg", "lb"), (135, "lb", "kg")])
+def test_a_load_seen_in_the_other_unit_comes_back_as_it_was(value, unit, other):
+    there = racks.convert(value, unit, other)
+    assert racks.convert(there, other, unit) == pytest.approx(value, abs=1e-12)
+    assert round(there, 1) == {62.5: 137.8, 135: 61.2}[value]
