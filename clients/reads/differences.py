@@ -6,13 +6,14 @@ from typing import Any
 
 from clients.cycles import day_of
 from clients.reads.composing import ComposeInputs
+from clients.reads.course import plan_of
 from programs.engine.compose.request import DayType
 from programs.engine.terms import Because, Params
 
 
 def differences(old: Mapping[str, Any], new: Mapping[str, Any], inputs: ComposeInputs) -> list[Because]:
     """Slots that came or went and what is done in turns; then in the order of the week exercises, sets, what is left
-    out or filled, pins; then the order and the days."""
+    out or filled, pins; then the order, the days, and how the sets run over the block."""
     found = [*_slots(old, new), *_turns(inputs.day_types_in(old), inputs.request.day_types)]
     came = {row["key"] for row in _added(new)} - {row["key"] for row in _added(old)}
     came |= {row["slot"] for row in _removed(old)} - {row["slot"] for row in _removed(new)}
@@ -29,7 +30,7 @@ def differences(old: Mapping[str, Any], new: Mapping[str, Any], inputs: ComposeI
         was, now = old.get("order", {}).get(day.key, []), new.get("order", {}).get(day.key, [])
         if [slot for slot in was if slot in now] != [slot for slot in now if slot in was]:
             found.append(Because("change.order", {"day": day.key}))
-    return found + _days(old, new)
+    return found + _days(old, new) + _course(old, new)
 
 
 def _added(document: Mapping[str, Any]) -> list[Mapping[str, Any]]:
@@ -129,3 +130,12 @@ def _days(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[Because]:
         else:
             found.append(Because("change.day", {**where, "weekday": now, "before": was}))
     return found
+
+
+def _course(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[Because]:
+    was, now = plan_of(old), plan_of(new)
+    if was == now:
+        return []
+    if now.kind == "flat":
+        return [Because("change.course_flat", {})]
+    return [Because("change.course_ramp", {"every": now.every})]

@@ -13,7 +13,7 @@ register = template.Library()
 
 @register.filter
 def course_words(draft: Draft) -> str:
-    """ "Sets flat, easier week 6", "a set more every second week, deload on call"."""
+    """ "Sets flat, easier week 6", "A set more every 2 weeks from one less on, deload on call"."""
     rolling = is_rolling(cycle_days_of(draft.document))
     plan = plan_of(draft.document)
     if plan.kind == "flat":
@@ -22,6 +22,8 @@ def course_words(draft: Draft) -> str:
         sets = ngettext("A set more every cycle", "A set more every %(n)d cycles", plan.every) % {"n": plan.every}
     else:
         sets = ngettext("A set more every week", "A set more every %(n)d weeks", plan.every) % {"n": plan.every}
+    if plan.below:
+        sets = _("%(course)s from one less on") % {"course": sets}
     return f"{sets}, {_deload_words(draft.deload_weeks, rolling=rolling)}"
 
 

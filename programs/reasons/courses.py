@@ -24,4 +24,6 @@ SENTENCES: Final[dict[str, str | Promise]] = {
     "course.rise_refuse": _(
         "%(group)s: %(n_now)s sets a week after %(n_mean)s before is too much at once. Start with fewer sets."
     ),
+    "change.course_flat": _("The sets are the same all through the block."),
+    "change.course_ramp": _("The sets rise over the block (rounds from step to step: %(n_every)s)."),
 }

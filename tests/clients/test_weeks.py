@@ -168,7 +168,7 @@ def test_both_pages_ask_alike_often_however_long(ana, as_ana, ben, week, django_
 
 def test_the_course_is_chosen_taken_back_and_kept_when_composed_again(ana, as_ana, draft):
     response = as_ana.post(address("draft-course", draft), {"revision": 1, **RAMP}, follow=True)
-    assert "A set more every week, easier week 3" in words(response)
+    assert "A set more every week from one less on, easier week 3" in words(response)
     draft.refresh_from_db()
     assert (draft.revision, draft.deload_weeks) == (2, [3])
     assert plan_of(draft.document) == SetsPlan("ramp", 1, below=True, last_harder=True)
@@ -177,6 +177,15 @@ def test_the_course_is_chosen_taken_back_and_kept_when_composed_again(ana, as_an
     drafts.undo(draft, ana)
     draft.refresh_from_db()
     assert plan_of(draft.document) == SetsPlan() and draft.deload_weeks == [4]
+
+
+def test_the_board_tells_what_undo_changed_of_the_course(ana, as_ana, draft):
+    set_course(draft, 1, ana, SetsPlan("ramp", 2), [4])
+    set_course(draft, 2, ana, SetsPlan(), [])
+    page = words(as_ana.post(address("draft-undo", draft), {"revision": 3}, follow=True))
+    assert "Taken back. The sets rise over the block (rounds from step to step: 2)." in page
+    page = words(as_ana.post(address("draft-undo", draft), {"revision": 4}, follow=True))
+    assert "The sets are the same all through the block." in page
 
 
 def test_its_toast_takes_it_back(as_ana, draft):
