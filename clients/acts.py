@@ -80,6 +80,10 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
     "outline.archive": lambda params: _("Archived the template %(name)s") % params,
     "outline.restore": lambda params: _("Restored the template %(name)s") % params,
     "outline.from_block": lambda params: _("Made the template %(name)s from a block") % params,
+    "weights.save": lambda params: (
+        ngettext("Changed %d weight of composing", "Changed %d weights of composing", int(params.get("count") or 1))
+        % int(params.get("count") or 1)
+    ),
     "pain.answer": lambda params: _("Answered a pain report"),
 }
 # Acts about health: named only to those who may see it.

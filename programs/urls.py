@@ -1,4 +1,15 @@
-from programs.views import browsing, comparing, editing, exchange, favourites, library, outline_editor, outlines, photos
+from programs.views import (
+    browsing,
+    comparing,
+    editing,
+    exchange,
+    favourites,
+    library,
+    outline_editor,
+    outlines,
+    photos,
+    weights,
+)
 
 urlpatterns = [
     *browsing.urlpatterns,
@@ -10,4 +21,5 @@ urlpatterns = [
     *outline_editor.urlpatterns,
     *outlines.urlpatterns,
     *photos.urlpatterns,
+    *weights.urlpatterns,
 ]

@@ -142,6 +142,9 @@ class Weights:
         """The defaults with a practice's ``own`` in their place; unknown names and what is no such number left out."""
         return cls(**{name: value for name, value in own.items() if isinstance(value, int) and _fits(name, value)})
 
+    def as_dict(self) -> dict[str, int]:
+        return asdict(self)
+
     @property
     def own(self) -> dict[str, int]:
         """Only what differs from the defaults."""
