@@ -290,17 +290,10 @@ def warm_up(line: Mapping[str, Any]) -> list[dict[str, str]]:
             "name": f"w{place}",
             "load": wording.load_words(line, step["load"]),
             "reps": str(step["reps"]),
-            "plates": _side_words(step["plates"], line["unit"]),
+            "plates": wording.put_on_words(step["plates"], line["unit"]) if step["plates"] else "",
         }
         for place, step in enumerate([*line["warm_up"], *own], start=1)
     ]
-
-
-def _side_words(loading: Mapping[str, Any] | None, unit: str) -> str:
-    if not loading:
-        return ""
-    shown = wording.plates_words(loading, unit)
-    return _("per side %(plates)s") % {"plates": shown} if loading["per_side"] else shown
 
 
 def plates(line: Mapping[str, Any], **options: Any) -> dict[str, str] | None:
@@ -311,7 +304,7 @@ def plates(line: Mapping[str, Any], **options: Any) -> dict[str, str] | None:
     unit = line["unit"]
     shown = wording.plates_words(loading, unit)
     bar = wording.bar_words(loading)
-    title = _("per side %(plates)s, %(bar)s") % {"plates": shown, "bar": bar} if loading["per_side"] else bar
+    title = f"{wording.put_on_words(loading, unit)}, {bar}" if loading["per_side"] else bar
     drawing = ""
     if unit in DISCS:
         weights = [Load(Decimal(plate["value"]), plate["unit"]).in_unit(unit) or 0.0 for plate in loading["per_side"]]
@@ -320,7 +313,8 @@ def plates(line: Mapping[str, Any], **options: Any) -> dict[str, str] | None:
         drawing = loaded_bar(
             weights, weight, unit, title=title, format_number=wording.number, labels=labelled, **options
         )
-    return {"words": shown, "bar": bar, "title": title, "drawing": mark_safe(drawing)}  # noqa: S308  our own drawing
+    heading = wording.plates_heading(loading)
+    return {"heading": heading, "words": shown, "bar": bar, "drawing": mark_safe(drawing)}  # noqa: S308  our own drawing
 
 
 def ladder(line: Mapping[str, Any], logged: Sequence[Any], now: int | None, name: str) -> SafeString:

@@ -1,14 +1,17 @@
 """The practice's places as the library asks for them: what stands there and, in words, the loads it offers."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from clients.models import Place, Station
+from clients.reads.racks import anchored, plate_rack
 from coachdesk.practice.models import Practice
 from programs.models import Exercise
 from programs.placed import Placed
-from programs.units import load_of
 
 
 def placed(practice: Practice) -> list[Placed]:
@@ -24,16 +27,18 @@ def _placed(place: Place) -> Placed:
             by_kind.setdefault(station.kind, []).append(station)
 
     def offers(exercise: Exercise) -> str:
-        return "; ".join(filter(None, (_loads(place, station) for station in by_kind.get(exercise.implement, ()))))
+        return "; ".join(
+            filter(None, (_loads(place, station, exercise) for station in by_kind.get(exercise.implement, ())))
+        )
 
     return Placed(str(place.public_id), place.name, frozenset(by_kind), offers)
 
 
-def _loads(place: Place, station: Station) -> str:
+def _loads(place: Place, station: Station, exercise: Exercise) -> str:
     """What a station offers: "2 bars, 15 to 180 kg", "2 to 40 kg", "15 settings"; "" where nothing is known."""
     loads = station.loads
     if loads.get("bars") or loads.get("plates"):
-        return _bars(loads, place.unit)
+        return _bars(loads, place.unit, exercise)
     if "settings" in loads:
         count = int(loads["settings"])
         return ngettext("%(count)d setting", "%(count)d settings", count) % {"count": count}
@@ -47,23 +52,18 @@ def _loads(place: Place, station: Station) -> str:
     return _span(min(numbers), top, station.unit)
 
 
-def _bars(loads: dict, unit: str) -> str:
-    bars = [_in(unit, bar["weight"], bar["unit"]) for bar in loads.get("bars", ()) if bar.get("weight") is not None]
-    pairs = [(_in(unit, plate["weight"], plate["unit"]), int(plate["count"]) // 2) for plate in loads.get("plates", ())]
-    plates = sum(2 * weight * count for weight, count in pairs)
-    lightest, heaviest = min(bars, default=0.0), max(bars, default=0.0)
-    span = _span(lightest, heaviest + plates, unit)
+def _bars(loads: Mapping[str, Any], unit: str, exercise: Exercise) -> str:
+    bars = [bar for bar in loads.get("bars", ()) if bar.get("weight") is not None]
+    racks = [plate_rack({**loads, "bars": [bar]}, unit, exercise) for bar in bars]
+    racks = racks or [plate_rack({**loads, "bars": []}, unit, exercise)]
+    lightest, heaviest = min(rack.loads[0] for rack in racks), max(rack.loads[-1] for rack in racks)
     count = len(loads.get("bars", ()))
-    if not count:
-        return span
+    if not count or anchored(exercise):
+        return _span(lightest, heaviest, unit)
     if not bars:
-        return _("bar of unknown weight, plates to %(most)s") % {"most": _number(plates, unit)}
+        return _("bar of unknown weight, plates to %(most)s") % {"most": _number(heaviest, unit)}
     words = ngettext("%(count)d bar", "%(count)d bars", count) % {"count": count}
-    return f"{words}, {span}"
-
-
-def _in(unit: str, weight: str, own: str) -> float:
-    return load_of(weight, own).in_unit(unit) or 0.0
+    return f"{words}, {_span(lightest, heaviest, unit)}"
 
 
 def _span(low: float, high: float, unit: str) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, Protocol
 
 from clients.models import Client, ClientItem, Place, Station
 from programs.engine import racks, terms
@@ -48,11 +48,11 @@ class PlaceLoads:
         self._items: dict[str, list[ClientItem]] = {}
         for item in client.items.all() if client is not None else ():
             self._items.setdefault(item.kind, []).append(item)
-        self._known: dict[tuple[str, str], Loads] = {}
+        self._known: dict[tuple[str, str, bool], Loads] = {}
 
     def for_exercise(self, exercise: terms.Exercise) -> Loads:
         """The rack for an exercise's implement and load entry."""
-        key = (exercise.implement, exercise.load_entry)
+        key = (exercise.implement, exercise.load_entry, anchored(exercise))
         if key not in self._known:
             self._known[key] = self._loads(exercise)
         return self._known[key]
@@ -69,7 +69,7 @@ class PlaceLoads:
             return Loads(self._on_top(), None)
         stations = self._stations.get(kind, [])
         station = stations[0] if stations else None
-        rack = self._rack(kind, station, self._items.get(kind, []))
+        rack = self._rack(kind, station, self._items.get(kind, []), exercise)
         if exercise.load_entry == "assisted":
             rack = racks.assisted_rack(rack)
         elif exercise.load_entry == "added" and exercise.bodyweight_fraction > 0:
@@ -89,7 +89,9 @@ class PlaceLoads:
             )
         return racks.added_rack(racks.list_rack(weights, unit))
 
-    def _rack(self, kind: str, station: Station | None, items: Sequence[ClientItem]) -> Rack:
+    def _rack(
+        self, kind: str, station: Station | None, items: Sequence[ClientItem], exercise: terms.Exercise | None = None
+    ) -> Rack:
         loads: Mapping[str, Any] = station.loads if station is not None else {}
         if "settings" in loads:
             return racks.numbered_rack(int(loads["settings"]))
@@ -97,7 +99,7 @@ class PlaceLoads:
             missing = self._missing.get(station.pk, []) if station is not None else []
             # Small plates that a client brings go on any bar that is there, but are no bar themselves.
             small = [item for item in self._items.get("plate", []) if station is not None and item not in items]
-            return _from_plates(loads, [*items, *small], missing, self.place.unit)
+            return plate_rack(loads, self.place.unit, exercise, items=[*items, *small], missing=missing)
         if kind == "band":
             names = [*loads.get("bands", []), *(name for item in items for name in item.loads.get("bands", []))]
             return racks.band_rack(names)
@@ -108,9 +110,34 @@ class PlaceLoads:
         return racks.list_rack([*_numbers(loads.get("list", [])), *own], unit)
 
 
-def _from_plates(
-    loads: Mapping[str, Any], items: Iterable[ClientItem], missing: Sequence[Mapping[str, Any]], unit: str
+class Needing(Protocol):
+    """What an exercise says of its load, as term and as row of the library."""
+
+    @property
+    def load_entry(self) -> str: ...
+
+    @property
+    def needs_all(self) -> Sequence[str]: ...
+
+
+def anchored(exercise: Needing) -> bool:
+    """Whether one end of the bar stays in an anchor, so that plates go on the other alone."""
+    return "bar_anchor" in exercise.needs_all
+
+
+def plate_rack(
+    loads: Mapping[str, Any],
+    unit: str,
+    exercise: Needing | None = None,
+    *,
+    items: Iterable[ClientItem] = (),
+    missing: Sequence[Mapping[str, Any]] = (),
 ) -> Rack:
+    """What a station's first bar and its plates make, with plates that are brought and without those that are away.
+
+    Of a bar in an anchor nobody lifts the whole: where an exercise counts what is put on, that is the plates of the
+    free end.
+    """
     rows = [*loads.get("plates", []), *(plate for item in items for plate in item.loads.get("plates", []))]
     away = {(float(row["weight"]), row["unit"]): int(row["count"]) for row in missing}
     plates = []
@@ -120,8 +147,10 @@ def _from_plates(
         plates.append(Plate(weight, plate_unit, max(0, count)))
     bars = loads.get("bars", [])
     bar = bars[0] if bars else None
-    sides = int(loads.get("sides") or 2)
-    if bar is None or bar.get("weight") is None:
+    one_end = exercise is not None and anchored(exercise)
+    sides = 1 if one_end else int(loads.get("sides") or 2)
+    plates_alone = one_end and exercise is not None and exercise.load_entry == "added"
+    if plates_alone or bar is None or bar.get("weight") is None:
         return racks.bar_rack(plates, bar=None, unit=unit, sides=sides)
     return racks.bar_rack(
         plates,

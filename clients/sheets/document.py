@@ -147,7 +147,7 @@ def _line(
     first = not set(term.primary_regions()) <= warm
     warm_up = (
         [
-            {"load": _load(load, offered.rack), "reps": count, "plates": _plates(offered.rack, load)}
+            {"load": _load(load, offered.rack), "reps": count, "plates": plates_of(offered.rack, load)}
             for load, count in ramp.warmup(weight, reps, offered.rack, row.role, first)
         ]
         if weight is not None and reps
@@ -178,7 +178,7 @@ def _line(
         "sets": targets,
         "warm_up": warm_up,
         "finding": finding,
-        "plates": _plates(offered.rack, weight) if weight is not None else None,
+        "plates": plates_of(offered.rack, weight) if weight is not None else None,
         "loadable": loadable_around(offered.rack, weight),
         "load_names": list(offered.rack.names),
     }
@@ -251,7 +251,7 @@ def _reps_of(work: Mapping[str, Any] | None) -> int:
     return work["reps"][0] if work and work["reps"] else 0
 
 
-def _plates(rack: Rack, load: float | None) -> dict[str, Any] | None:
+def plates_of(rack: Rack, load: float | None) -> dict[str, Any] | None:
     """What to put on: the bar and one side's plates, heaviest first; None for loads not made from plates."""
     loading: Loading | None = rack.loading(load) if load is not None else None
     if loading is None:
@@ -259,6 +259,7 @@ def _plates(rack: Rack, load: float | None) -> dict[str, Any] | None:
     return {
         "bar": None if loading.bar is None else {"value": f"{loading.bar:g}", "unit": loading.bar_unit},
         "per_side": [{"value": f"{weight:g}", "unit": unit} for weight, unit in loading.per_side],
+        **({"one_end": True} if loading.sides == 1 else {}),
     }
 
 

@@ -238,7 +238,7 @@ def _plates(line: Mapping[str, Any]) -> dict[str, Any] | None:
     if loading is None or (loading["bar"] is None and not loading["per_side"]):
         return None
     words, bar = wording.plates_words(loading, unit), wording.bar_words(loading)
-    title = _("per side %(plates)s, %(bar)s") % {"plates": words, "bar": bar}
+    title = f"{wording.put_on_words(loading, unit)}, {bar}"
     drawing = ""
     if unit in DISCS:
         weights = [load_of(plate["value"], plate["unit"]).in_unit(unit) or 0.0 for plate in loading["per_side"]]
@@ -251,7 +251,8 @@ def _plates(line: Mapping[str, Any]) -> dict[str, Any] | None:
             labels=[wording.plate_words(plate, unit) for plate in loading["per_side"]],
             ink=Ink.PRINT,
         )
-    return {"words": words, "bar": bar, "drawing": mark_safe(drawing)}  # noqa: S308  our own drawing
+    heading = wording.plates_heading(loading)
+    return {"heading": heading, "words": words, "bar": bar, "drawing": mark_safe(drawing)}  # noqa: S308  our own drawing
 
 
 def _warm_up(line: Mapping[str, Any]) -> list[dict[str, str]]:

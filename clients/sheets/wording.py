@@ -257,15 +257,29 @@ def plates_words(plates: Mapping[str, Any], unit: str) -> str:
     return f"{NBSP}+ ".join(shown)
 
 
+def put_on_words(plates: Mapping[str, Any], unit: str) -> str:
+    """ "per side 20 + 5", or "on the sleeve 20 + 5" where there is one alone; without plates what that means."""
+    shown = plates_words(plates, unit)
+    if not plates["per_side"]:
+        return shown
+    words = _("on the sleeve %(plates)s") if plates.get("one_end") else _("per side %(plates)s")
+    return words % {"plates": shown}
+
+
+def plates_heading(plates: Mapping[str, Any]) -> str:
+    """Over the plates: where they go."""
+    return _("On the sleeve") if plates.get("one_end") else _("Per side")
+
+
 def plate_words(plate: Mapping[str, str], unit: str) -> str:
     return number(plate["value"]) if plate["unit"] == unit else f"{number(plate['value'])}{NBSP}{plate['unit']}"
 
 
 def bar_words(plates: Mapping[str, Any]) -> str:
-    """ "bar 20 kg", or that nobody knows its weight."""
+    """ "bar 20 kg", or that it is left out: nobody knows its weight, or it is not what counts."""
     bar = plates["bar"]
     if bar is None:
-        return _("bar not weighed")
+        return _("plates alone count")
     return _("bar %(weight)s") % {"weight": f"{number(bar['value'])}{NBSP}{bar['unit']}"}
 
 

@@ -1,5 +1,6 @@
 """Places and stations: what is typed, what is stored, what can be loaded."""
 
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 
@@ -13,6 +14,7 @@ from clients.forms.places import MACHINES, way_of
 from clients.models import ClientItem, Place, Station, StationAbsence
 from clients.reads.places import rack_words
 from clients.reads.racks import PlaceLoads
+from clients.sheets import document, wording
 from clients.starting_sets import SETS
 from coachdesk.practice.models import JournalEntry
 from programs.engine import racks, terms, vocabulary
@@ -377,6 +379,31 @@ def test_own_small_plates_go_on_the_bars_of_any_place_and_are_no_bar(as_ana, ben
     assert "loose plates, 0.5 kg × 2" in html
     as_ana.post(reverse("item-remove", args=[ben.public_id, item.public_id]))
     assert not ClientItem.objects.exists()
+
+
+def test_a_bar_in_an_anchor_carries_plates_on_its_free_end_alone(room):
+    BarbellFactory(place=room)
+    offered = PlaceLoads(room)
+    assert offered.for_exercise(bench()).rack.loads[:2] == (20, 22.5)
+    put_on = offered.for_exercise(replace(bench(), load_entry="added", needs_all=("bar_anchor",))).rack
+    assert put_on.loads[:3] == (0, 1.25, 2.5)
+    loading = put_on.loading(11.25)
+    assert loading.bar is None and loading.sides == 1 and sum(weight for weight, _ in loading.per_side) == 11.25
+    whole = offered.for_exercise(replace(bench(), needs_all=("bar_anchor",))).rack
+    assert whole.loads[:2] == (20, 21.25)
+
+
+@pytest.mark.parametrize(
+    ("needs", "words", "heading"),
+    [(("bar_anchor",), "on the sleeve 10", "On the sleeve"), ((), "per side 5", "Per side")],
+)
+def test_a_sheet_says_where_the_plates_go(room, needs, words, heading):
+    BarbellFactory(place=room)
+    entry = "added" if needs else "total"
+    rack = PlaceLoads(room).for_exercise(replace(bench(), load_entry=entry, needs_all=needs)).rack
+    plates = document.plates_of(rack, 10.0 if needs else 30.0)
+    assert wording.put_on_words(plates, "kg") == words and wording.plates_heading(plates) == heading
+    assert wording.bar_words(plates) == ("plates alone count" if needs else "bar 20\u00a0kg")
 
 
 def bench():

@@ -277,6 +277,21 @@ def test_the_page_tells_what_is_known(as_ana, ana, hinge):
     assert "a set counts whole for: buttocks" in text
 
 
+def test_places_offer_what_a_bar_really_takes(as_ana, ana):
+    """No more plates than a sleeve holds, and of a bar in an anchor the plates of one end."""
+    loft = PlaceFactory(practice=ana.practice, name="Net Loft")
+    bar = BarbellFactory(place=loft)
+    bar.loads["plates"] = [{"weight": "2.5", "unit": "kg", "count": 100}]
+    bar.save()
+    StationFactory(place=loft, kind="bar_anchor")
+    lifted = ExerciseFactory(practice=ana.practice, implement="barbell", load_entry="total")
+    swung = ExerciseFactory(
+        practice=ana.practice, implement="barbell", load_entry="added", needs_all=["bar_anchor"], needs_one=[]
+    )
+    assert "1 bar, 20 to 140\u00a0kg" in as_ana.get(reverse("exercise", args=[lifted.public_id])).text
+    assert "0 to 60\u00a0kg" in as_ana.get(reverse("exercise", args=[swung.public_id])).text
+
+
 def test_another_language_falls_back(as_ana, ana, hinge):
     ExerciseText.objects.create(exercise=hinge, language="de", set_up=["Stange auf Stifte."])
     assert "Stange auf Stifte." in as_ana.get(reverse("exercise", args=[hinge.public_id])).text
