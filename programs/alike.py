@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 # What each difference costs: another implement asks less of a client than another skill or other joints.
-WEIGHTS: Mapping[str, int] = {"implement": 1, "angle": 1, "grip": 1, "limbs": 2, "skill": 2, "joints": 2}
+WEIGHTS: Mapping[str, int] = {"implement": 1, "angle": 1, "grip": 1, "limbs": 2, "counts": 2, "skill": 2, "joints": 2}
 OTHER_PATTERN = 6
 OTHER_REGION = 4
 CLEARLY = 2  # how much a joint is asked, of 3
@@ -25,6 +25,7 @@ class Traits:
     limbs: str
     skill: str
     joints: frozenset[tuple[str, int]]
+    counts: str = "reps"  # what a set is told in
 
 
 @dataclass(frozen=True, slots=True)

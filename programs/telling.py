@@ -79,7 +79,7 @@ def alike_of(exercise: Exercise, practice: Practice) -> list[tuple[Exercise, str
     rows = Exercise.objects.for_practice(practice).shown().filter(pk__in=sharing).exclude(pk=exercise.pk)
     others = {row.pk: row for row in rows.with_facts()}
     nearest = alike(one, map(traits_of, others.values()), ALIKE_ROWS)
-    return [(others[found.other.pk], differs_in(one, found, others[found.other.pk])) for found in nearest]
+    return [(others[found.other.pk], differs_in(exercise, others[found.other.pk], found)) for found in nearest]
 
 
 def traits_of(exercise: Exercise) -> Traits:
@@ -94,18 +94,20 @@ def traits_of(exercise: Exercise) -> Traits:
         limbs=exercise.limbs,
         skill=exercise.skill,
         joints=frozenset((row.joint, row.severity) for row in exercise.joints.all()),
+        counts=exercise.rep_unit,
     )
 
 
-def differs_in(one: Traits, found: Alike, other: Exercise) -> str:
-    """How another exercise differs; "" where nothing that is known does."""
-    theirs = found.other
+def differs_in(exercise: Exercise, other: Exercise, found: Alike) -> str:
+    """How another exercise differs; "" where nothing that is known does. Both come ``with_facts()``."""
+    one, theirs = traits_of(exercise), found.other
     words = [other.get_pattern_display()] if theirs.pattern != one.pattern else []
     said = {
         "implement": other.get_implement_display(),
         "angle": _("angle: %(angle)s") % {"angle": plain(other.angle) or _("none")},
         "grip": _("grip: %(grip)s") % {"grip": plain(other.grip) or _("any")},
         "limbs": other.get_limbs_display(),
+        "counts": _("in %(unit)s") % {"unit": labels.REP_UNITS[other.rep_unit]},
         "skill": _("skill: %(skill)s") % {"skill": other.get_skill_display()},
     }
     words += [said[name] for name in found.differs if name in said]
@@ -121,7 +123,31 @@ def differs_in(one: Traits, found: Alike, other: Exercise) -> str:
         if names:
             # Not a comma between: some of the names have one.
             words.append(sentence % {"names": _(" and ").join(names)})
-    return "; ".join(map(str, words))
+    return "; ".join(map(str, words + _needs_between(exercise, other) or _finer(exercise, other)))
+
+
+def _needs_between(exercise: Exercise, other: Exercise) -> list[str]:
+    ours, theirs = needs_of(exercise), needs_of(other)
+    more = [words for words in theirs if words not in ours]
+    less = [words for words in ours if words not in theirs]
+    said = []
+    if more:
+        said.append(_("also needs: %(things)s") % {"things": _(" and ").join(more)})
+    if less:
+        said.append(_("does without: %(things)s") % {"things": _(" and ").join(less)})
+    return said
+
+
+def _finer(exercise: Exercise, other: Exercise) -> list[str]:
+    """What is left to tell two apart that need the same and are of one kind."""
+    share = round(100 * other.bodyweight_fraction)
+    said = {
+        "load_entry": _("load: %(entry)s") % {"entry": other.get_load_entry_display()},
+        "bodyweight_fraction": _("moves some %(share)d %% of bodyweight") % {"share": share},
+        "tempo": _("tempo %(tempo)s") % {"tempo": "-".join(other.tempo) or _("none")},
+        "rep_low": _("%(span)s %(unit)s") % {"span": span_of(other), "unit": labels.REP_UNITS[other.rep_unit]},
+    }
+    return [words for name, words in said.items() if getattr(exercise, name) != getattr(other, name)]
 
 
 def _joints(asked: Mapping[str, tuple[int, int]]) -> list[str]:

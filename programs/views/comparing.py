@@ -97,7 +97,7 @@ def _comparison(request: CoachRequest, one: Exercise, other: Exercise) -> dict[s
     return {
         "one": one,
         "other": other,
-        "differs": differs_in(traits_of(one), found, other),
+        "differs": differs_in(one, other, found),
         "facts": _facts(one, other),
         "maps": (map_of(one), map_of(other)),
         "figures": (start_and_end(one.figure), start_and_end(other.figure)) if one.figure or other.figure else (),

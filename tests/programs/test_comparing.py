@@ -79,6 +79,27 @@ def test_two_of_the_same_kind_differ_in_nothing(as_ana, ana):
     assert "the same in all that is known" in page.text and "differs</span>" not in page.text
 
 
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"rep_unit": "seconds"}, "in seconds"),
+        ({"needs_all": ["flat_bench"]}, "also needs: flat bench"),
+        ({"load_entry": "total"}, "load: everything that moves, bar and plates together"),
+        ({"bodyweight_fraction": "0.50"}, "moves some 50 % of bodyweight"),
+        ({"tempo": "5010"}, "tempo 5-0-1-0"),
+        ({"rep_low": 3}, "3–12 reps"),
+        ({"tempo": "5010", "needs_one": [["box", "chair"]]}, "also needs: box or sturdy chair"),
+    ],
+)
+def test_near_twins_are_told_apart(as_ana, ana, changed, said):
+    one = ExerciseFactory(practice=ana.practice, name="One")
+    other = ExerciseFactory(practice=ana.practice, name="Two", **changed)
+    assert compare(as_ana, one, other).context["differs"] == said
+    assert said in as_ana.get(reverse("exercise", args=[one.public_id])).text
+    back = compare(as_ana, other, one).context["differs"]
+    assert back and (not said.startswith("also needs") or back == said.replace("also needs", "does without"))
+
+
 def test_ticked_rows_of_the_list_are_compared(as_ana, pair):
     keys = [str(exercise.public_id) for exercise in pair]
     assert as_ana.get(COMPARE, {"exercise": [*keys, str(uuid.uuid4())]}).url == f"{COMPARE}?a={keys[0]}&b={keys[1]}"
