@@ -20,10 +20,20 @@ KILOGRAMS_PER_POUND: Final = 0.45359237  # exact by definition
 ENDURANCE_MIN: Final = 0.6
 ENDURANCE_MAX: Final = 2.5
 
-# Within-client noise of one estimate. Day to day: Grgic et al. 2020, Mitter et al. 2022; reps by RIR: Halperin
-# et al. 2022, Refalo et al. 2024, Hackett et al. 2017.
+# All noise, so that what estimates allow for and what simulated lifters do is one set of figures.
+# Day to day, as a share of the maximum: repetitions to failure a week apart differ by 2.4-2.6 % in load (Mitter et
+# al. 2022); tests of a maximum by 4.2 % with what the test itself adds (Grgic et al. 2020).
 DAY_NOISE: Final = 0.025
+# Error of a rated set in repetitions at 0 to 4 in reserve (Halperin et al. 2022, Refalo et al. 2024, Hackett et al.
+# 2017).
 RIR_NOISE_REPS: Final = (0.0, 0.7, 0.8, 1.0, 1.4)
+RIR_TOO_LOW: Final = 0.95  # people have about one repetition more than they say (Halperin et al. 2022)
+RIR_SPREAD: Final = 0.8  # of a rating with one to three in reserve, in repetitions (Refalo et al. 2024)
+# Between people, of the endurance factor's logarithm: 2.8 of 17.9 repetitions within one kind of lifter (Richens,
+# Cleather 2014), 6-26 over very unlike ones (Zourdos et al. 2021). Ours lies between.
+ENDURANCE_SPREAD: Final = 0.2
+# Between people, of the gain expected for their training age: 30-50 % in a first year (Steele et al. 2022).
+RESPONSE_SPREAD: Final = 0.25
 Z_90: Final = 1.645
 BODYWEIGHT_VALID_DAYS: Final = 30  # an older bodyweight gives no estimate; coaching practice
 

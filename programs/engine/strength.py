@@ -5,7 +5,9 @@ curve estimates and prescribes. Loads keep the caller's unit; n is reps to failu
 """
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from statistics import median
 from typing import Final
 
@@ -269,6 +271,45 @@ def system_load(entered: float, load_entry: str, bodyweight: float | None, fract
     if bodyweight is None:
         return None
     return fraction * bodyweight + (-entered if load_entry == "assisted" else entered)
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """The bodyweight that holds on a day: the last one measured, how many days before, and whether it is stale."""
+
+    bodyweight: float
+    days: int
+
+    @property
+    def stale(self) -> bool:
+        return self.days > BODYWEIGHT_VALID_DAYS
+
+
+def weighed_on(measured: Iterable[tuple[date, float]], day: date) -> Weighed | None:
+    """The last bodyweight measured up to ``day``, carried forward; None before the first. In any order."""
+    upto = [(when, weight) for when, weight in measured if when <= day]
+    if not upto:
+        return None
+    when, weight = max(upto)
+    return Weighed(weight, (day - when).days)
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """What was entered, what was moved with the body's share, and that against the body's weight."""
+
+    entered: float
+    moved: float
+    against_bodyweight: float
+    stale: bool
+
+
+def moved_with(entered: float, load_entry: str, weighed: Weighed | None, fraction: float) -> Moved | None:
+    """Three views of one load of an exercise that moves the body; None for others and without a bodyweight."""
+    if load_entry not in ("added", "assisted") or fraction == 0 or weighed is None or weighed.bodyweight <= 0:
+        return None
+    moved = system_load(entered, load_entry, weighed.bodyweight, fraction)
+    return None if moved is None else Moved(entered, moved, moved / weighed.bodyweight, weighed.stale)
 
 
 def entered_load(system: float, load_entry: str, bodyweight: float | None, fraction: float) -> float | None:

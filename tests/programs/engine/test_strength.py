@@ -1,5 +1,7 @@
 """The curve and what stands on it. Expected values were worked out by hand from the published equations."""
 
+from datetime import date, timedelta
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -308,3 +310,62 @@ def test_more_repetitions_are_done_with_less(n, more, k):
 @given(st.floats(0.5, 1), st.floats(0.6, 2.5))
 def test_the_curve_reads_both_ways(share, k):
     assert strength.share_of_max(max(1, strength.reps_at_share(share, k)), 0, k) == pytest.approx(share)
+
+
+MARCH, JUNE = date(2026, 3, 2), date(2026, 6, 1)
+
+
+def test_the_bodyweight_of_the_day_is_the_last_one_and_grows_stale():
+    measured = [(JUNE, 76.0), (MARCH, 80.0)]
+    assert strength.weighed_on(measured, MARCH - timedelta(days=1)) is None
+    held = strength.weighed_on(measured, MARCH + timedelta(days=30))
+    assert (held.bodyweight, held.days, held.stale) == (80, 30, False)
+    assert strength.weighed_on(measured, MARCH + timedelta(days=31)).stale
+    assert strength.weighed_on(measured, JUNE + timedelta(days=1)).bodyweight == 76
+
+
+@given(st.permutations([(MARCH, 80.0), (MARCH + timedelta(days=5), 79.0), (JUNE, 76.0)]), st.integers(0, 120))
+def test_the_order_of_weighing_in_plays_no_part(measured, days):
+    day = MARCH + timedelta(days=days)
+    assert strength.weighed_on(measured, day) == strength.weighed_on(sorted(measured), day)
+
+
+def test_a_weighted_pull_up_is_seen_three_ways():
+    measured = [(MARCH, 80.0), (JUNE, 76.0)]
+    before, after = (
+        strength.moved_with(added, "added", strength.weighed_on(measured, day), 1.0)
+        for added, day in ((10, MARCH), (14, JUNE))
+    )
+    assert (before.entered, before.moved, after.entered, after.moved) == (10, 90, 14, 90)
+    assert before.against_bodyweight == pytest.approx(1.125)
+    assert after.against_bodyweight == pytest.approx(1.18, abs=0.005)
+    assert strength.moved_with(40, "total", strength.weighed_on(measured, JUNE), 0.0) is None
+    assert strength.moved_with(10, "added", None, 1.0) is None
+    assert strength.moved_with(10, "added", strength.weighed_on(measured, JUNE + timedelta(days=40)), 1.0).stale
+
+
+def test_less_help_is_more_moved():
+    assert [strength.system_load(help_, "assisted", 70, 1.0) for help_ in (40, 35, 30)] == [30, 35, 40]
+
+
+def test_help_with_a_minus_moves_what_help_moves():
+    for help_ in (5, 20, 40):
+        assert strength.system_load(-help_, "added", 70, 1.0) == strength.system_load(help_, "assisted", 70, 1.0)
+
+
+def test_a_floor_push_up_moves_about_two_thirds_of_the_body():
+    assert strength.system_load(0, "added", 80, 0.64) == pytest.approx(51.2)
+    assert 3 * strength.volume_load(0, 10, "added", bodyweight=80, fraction=0.64) == pytest.approx(1536)
+
+
+def test_twenty_five_repetitions_give_no_maximum():
+    assert strength.e1rm(20, 25, 0) is None
+    found = strength.formulas(20, 25)
+    assert (found["epley"], found["brzycki"]) == (pytest.approx(36.7, abs=0.05), pytest.approx(60.0))
+    assert strength.formulas(100, 10)["epley"] == pytest.approx(strength.formulas(100, 10)["brzycki"])
+
+
+def test_an_open_last_set_is_estimated_from_what_was_done():
+    last = SetDone(reps=9, load=80, rir=0, kind="open_ended")
+    assert strength.set_estimate(last, "total").e1rm == pytest.approx(103.6, abs=0.05)
+    assert strength.formulas(80, 9)["epley"] == 104
