@@ -137,7 +137,11 @@ def page_of(state: State, looking: Looking, *, sees_health: bool, typed: Mapping
         dose_map=drawings.dose_map(state),
         unreached=drawings.unreached(state),
         working_sets=state.audit.working_sets,
-        warnings=[*(Caution(text) for text in drawings.short_gaps(state)), *_warnings(state, looking, url)],
+        warnings=[
+            *(Caution(text) for text in drawings.short_gaps(state)),
+            *(Caution(sentence_of(why, state.names)) for why in state.steep),
+            *_warnings(state, looking, url),
+        ],
         sessions=[_session_row(state, entry) for entry in _in_week(state)],
         kinds=[Kind(str(KINDS[kind]), kind not in state.audit.patterns_missing) for kind in WEEKLY_PATTERNS],
         pull_to_push="" if state.audit.pull_to_push is None else number(round(state.audit.pull_to_push, 1)),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from clients.cycles import day_of, in_order
 from clients.models import Draft
 from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
+from clients.reads.course import course_of
 from clients.reads.health import Standing
 from clients.reads.starting import Starting
 from clients.services.calendar import gaps_of
@@ -30,7 +31,8 @@ class Load:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """``picks`` are those that the library still knows; ``left_out`` were left out by the coach."""
+    """``picks`` are those that the library still knows; ``left_out`` were left out by the coach; ``steep`` are rises of
+    the first week over those before the block."""
 
     draft: Draft
     inputs: ComposeInputs
@@ -43,6 +45,7 @@ class State:
     unfilled: Mapping[Place, Unfilled]
     standing: Standing
     names: Mapping[str, str]
+    steep: tuple[Because, ...]
     can_undo: bool
     can_redo: bool
 
@@ -82,6 +85,7 @@ def state_of(draft: Draft) -> State:
         unfilled=_unfilled(inputs, picks, left_out),
         standing=starting.standing,
         names=inputs.names(),
+        steep=course_of(draft, inputs, listed, starting).cautions,
         can_undo=bool(undo_steps),
         can_redo=bool(redo_steps),
     )

@@ -265,7 +265,7 @@ def test_the_board_costs_the_same_however_full(as_ana, ana, ben, slots, django_a
         as_ana.get(url("draft", draft), {"open": "press:0"})
 
 
-QUERIES_OF_THE_BOARD = 34
+QUERIES_OF_THE_BOARD = 35
 
 
 # Edits

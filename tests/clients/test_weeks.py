@@ -273,3 +273,12 @@ def test_a_part_is_enough_for_a_page_that_has_scripts(as_ana, draft):
 def test_the_board_leads_there(as_ana, draft):
     page = as_ana.get(address("draft", draft)).content.decode()
     assert address("draft-weeks", draft) in page and "Sets flat, easier week 4" in page
+
+
+def test_the_board_warns_of_a_steep_first_week(as_ana, draft, trained):
+    page = words(as_ana.get(address("draft", draft)))
+    assert "is too much at once. Start with fewer sets." in page
+
+
+def test_a_client_of_whom_nothing_is_known_rises_from_nothing(as_ana, draft):
+    assert "Start with fewer sets." not in words(as_ana.get(address("draft", draft)))
