@@ -19,6 +19,15 @@ from programs.reasons.words import SHARES, in_text, listing
 
 SHOWN = 6
 TOLD_APART = ("choice.dose", "choice.rank")  # the dose has a column of its own, the rank fewer words
+# What a choice does to the variety of the week, or of its session.
+VARIETY = (
+    "choice.repeat",
+    "choice.same_implement",
+    "choice.same_angle",
+    "choice.elsewhere",
+    "choice.pattern_again",
+    "choice.kind_missing",
+)
 # What a coach may choose all the same: these are matters of judgement, the others are not.
 MAY_BE_CHOSEN = PIN_SETS_ASIDE | {MINUTES, CEILING}
 
@@ -151,9 +160,10 @@ def _counts(facts: Sequence[Because]) -> str:
 
 
 def _way(state: State, other: Alternative, rank: int) -> Way:
-    telling = [why for why in other.reasons if why.code not in TOLD_APART]
+    telling = [why for why in other.reasons if why.code not in (*TOLD_APART, *VARIETY)]
     heaviest = max(telling, key=lambda why: int(why.params.get("points") or 0), default=None)
     notes = [_rank_words(why) for why in other.reasons if why.code == "choice.rank"]
+    notes += [sentence_of(why, state.names) for why in other.reasons if why.code in VARIETY]
     notes += [sentence_of(heaviest, state.names)] if heaviest else []
     minutes = round(other.minutes_change)
     return Way(

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 
+from clients.board.known import proof_words
+from clients.board.weighed import Weighed, weighed
 from clients.board.words import counted_words
 from clients.models import Draft
 from clients.reads.composing import draft_inputs, picks_of
@@ -30,6 +32,8 @@ class Preview:
     groups: list[GroupChange]
     pinned: int
     digest: str
+    weighed: Weighed
+    proof: str
 
 
 def preview_of(draft: Draft) -> Preview:
@@ -56,4 +60,6 @@ def preview_of(draft: Draft) -> Preview:
         groups=groups,
         pinned=sum(bool(row["pinned"]) for row in draft.document["picks"]),
         digest=digest_of(document),
+        weighed=weighed(inputs.request, known, picks_of(document)),
+        proof=proof_words(document, inputs.request.weights.rank_step),
     )

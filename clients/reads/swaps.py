@@ -4,12 +4,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from clients.models import Client, TrainingSession
-from clients.reads.composing import compose_inputs, picks_of
-from programs.engine.compose import alternatives
+from clients.reads.composing import allowances_of, compose_inputs, picks_of
+from programs.engine.compose import alternatives, given_up
 from programs.engine.terms import Pick
 from programs.models import Exercise
 
 SWAPS_A_LINE = 2
+AGREED_STATIONS = ("free.add_station", "free.add_one_station")
 
 
 def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Exercise]]:
@@ -17,10 +18,18 @@ def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Ex
     block = session.block
     day = session.planned_on
     inputs = compose_inputs(
-        client, block.outline, session.place, on=day or block.starts_on, only_day=day, own=block.document
+        client,
+        block.outline,
+        session.place,
+        on=day or block.starts_on,
+        order=block.document.get("order"),
+        only_day=day,
+        own=block.document,
     )
-    # A minute more does not matter when the station is taken; every other limit holds.
-    request = replace(inputs.request, minutes_cap=None)
+    # A minute more does not matter when the station is taken; every other limit holds. Stations that were agreed
+    # for the block are there; a joint that may be loaded by agreement is not loaded by a stand-in for all that.
+    stations = [step for step in allowances_of(block.document) if step.code in AGREED_STATIONS]
+    request = replace(given_up(inputs.request, stations if session.place == block.place else ()), minutes_cap=None)
     # The session's own lines before what was planned: part of a block may be done otherwise.
     own = {
         (row.slot_key, session.occurrence): Pick(

@@ -49,6 +49,11 @@ def settle_to(document: dict[str, Any], week: Iterable[Pick]) -> None:
             write(document["picks"], pick, pinned=bool(row and row["pinned"]))
 
 
+def places_in(document: Mapping[str, Any]) -> set[Place]:
+    """The places that something fills."""
+    return {(row["slot"], row["occurrence"]) for row in document["picks"]}
+
+
 def unfilled_places(document: Mapping[str, Any], inputs: ComposeInputs) -> list[Place]:
     """Places that nothing fills and that the coach has not left out, in the order of the week."""
     filled = {(pick.slot, pick.occurrence) for pick in _known(document, inputs)}

@@ -1,6 +1,6 @@
 """Composing: the list of what is to be composed, starting a draft, the board and every edit on it."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from copy import deepcopy
 from typing import Any
 
@@ -34,7 +34,7 @@ from programs.reasons import sentence_of
 from programs.services.outline_work import newest_version
 
 Edit = Callable[[Draft, dict[str, Any]], None]
-MOST_TOLD = 3
+MOST_TOLD = 2
 
 
 @coach_required
@@ -337,19 +337,23 @@ def tell_changes(
     *,
     first: str = "",
     at: tuple[Any, Any] = (None, None),
+    told: Collection[tuple[str, int]] = (),
     undo: bool | None = None,
 ) -> None:
     """What an edit changed, as a toast that takes it back; what undo or redo changed stands behind its own words.
 
-    ``at`` is the place that was touched: it is told first, and what moved with it after that.
+    ``at`` is the place that was touched: it is told first, and what moved with it after that. What changed on the
+    places ``told`` stands in ``first`` already.
     """
     inputs = draft_inputs(found)
     changes = differences(before, found.document, inputs)
     if not changes and not first:
         return
     names = inputs.names()
-    own = [why for why in changes if (why.params.get("slot"), why.params.get("occurrence")) == at] or changes[:1]
-    also = [why for why in changes if why not in own]
+    own = [why for why in changes if _place_of(why) == at]
+    if not own and not told:
+        own = changes[:1]
+    also = [why for why in changes if why not in own and _place_of(why) not in told]
     said = " ".join(filter(None, [first, *(sentence_of(why, names) for why in own), _also(also, names)]))
     if first and not undo:
         messages.success(request, said)
@@ -357,6 +361,10 @@ def tell_changes(
     address = reverse("draft-undo", args=[found.public_id])
     query = looking_at(request).query(revision=str(found.revision))
     messages.success(request, said, extra_tags=f"undo:{address}?{query}")
+
+
+def _place_of(why: Because) -> tuple[Any, Any]:
+    return why.params.get("slot"), why.params.get("occurrence")
 
 
 def _also(changes: Sequence[Because], names: Mapping[str, str]) -> str:

@@ -8,6 +8,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import path
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST, require_safe
 
 from clients.board.looking import read_place
@@ -16,6 +17,7 @@ from clients.board.why_not import asked_about
 from clients.forms import compose as forms_of
 from clients.models import Draft
 from clients.services import allowances, drafts
+from clients.services.settling import places_in
 from clients.views.compose import (
     back_to_board,
     edited,
@@ -73,7 +75,9 @@ def draft_give_up(request: CoachRequest, public_id: str) -> HttpResponse:
         error = _("The draft, the client or the library changed in between. These are the ways now.")
         return _whole(request, found, status=409, error=error)
     found = own_draft(request, public_id)
-    tell_changes(request, before, found, first=_("Given up for this draft alone."), undo=True)
+    filled = places_in(found.document) - places_in(before)
+    words = ngettext("Done: %(count)d place is filled.", "Done: %(count)d places are filled.", len(filled))
+    tell_changes(request, before, found, first=words % {"count": len(filled)}, told=filled, undo=True)
     return show_board(request, found) if request.htmx else back_to_board(request, found)
 
 

@@ -425,6 +425,7 @@ def test_composing_again_shows_what_would_change_before_it_does(as_ana, ana, dra
     unsettled(draft)
     page = as_ana.get(url("draft-recompose", draft))
     assert re.search(r"press \d goes from 6\s+sets to \d", text(page))
+    assert "The best week by your rules." in text(page) and "the new week" in text(page)
     draft.refresh_from_db()
     assert pick(draft, "press", 0)["sets"] == 6
     form = Forms(page.content.decode()).to(url("draft-recompose", draft))[0]
