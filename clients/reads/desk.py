@@ -44,6 +44,7 @@ NAMED = (
     "training_since",
     "guardian_consent_on",
     "order_mode",
+    "week_minimum",
 )
 SHOWN = (
     "public_id",

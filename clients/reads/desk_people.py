@@ -147,8 +147,18 @@ class Person:
         return [one for one in self.sessions if one.open and self._over(one)]
 
     def _over(self, near: Near) -> bool:
+        if self._enough(near):
+            return False
         day = self.day_of(near)
         return day is not None and day < self.today and (self.today - day) <= BACK
+
+    def _enough(self, near: Near) -> bool:
+        """Whether a session of a list is one that its week did not need."""
+        minimum = self.client.week_minimum
+        if minimum is None or near.planned_on is not None:
+            return False
+        done = sum(one.cycle == near.cycle and one.state == State.TRAINED for one in self.sessions)
+        return done >= minimum
 
     @cached_property
     def due(self) -> list[Near]:

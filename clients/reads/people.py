@@ -1,9 +1,10 @@
 """The list of clients and the head of one client's pages, at a fixed number of queries."""
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db import models
 from django.db.models import Count, F, Max, Min, Q
@@ -84,12 +85,20 @@ def attendance_of(
             next=Min("planned_on", filter=Q(state=state.PLANNED, planned_on__gte=today)),
         )
     }
-    undated: dict[int, list[tuple[str, date | None, date]]] = {}
-    for client_id, session_state, trained_on, starts_on, cycle, cycle_days in sessions.filter(
+    undated: dict[int, list[Undated]] = {}
+    for client_id, session_state, trained_on, starts_on, cycle, cycle_days, minimum in sessions.filter(
         planned_on=None, block__starts_on__gte=first - timedelta(weeks=26)
-    ).values_list("block__client_id", "state", "trained_on", "block__starts_on", "cycle", "block__cycle_days"):
+    ).values_list(
+        "block__client_id",
+        "state",
+        "trained_on",
+        "block__starts_on",
+        "cycle",
+        "block__cycle_days",
+        "block__client__week_minimum",
+    ):
         ends = first_day(starts_on, cycle + 1, cycle_days) - timedelta(days=1)
-        undated.setdefault(client_id, []).append((session_state, trained_on, ends))
+        undated.setdefault(client_id, []).append(Undated(session_state, trained_on, ends, minimum))
     found = {
         client_id: _joined(dated.get(client_id), undated.get(client_id, ()), first, today) for client_id in client_ids
     }
@@ -107,20 +116,33 @@ def attendance_of(
     return found
 
 
-def _joined(
-    dated: Mapping[str, Any] | None, undated: Iterable[tuple[str, date | None, date]], first: date, today: date
-) -> Attendance:
+class Undated(NamedTuple):
+    """A session of a list: its state, and the last day of its round. ``minimum`` sessions make a round complete."""
+
+    state: str
+    trained_on: date | None
+    ends: date
+    minimum: int | None
+
+
+def _joined(dated: Mapping[str, Any] | None, undated: Iterable[Undated], first: date, today: date) -> Attendance:
     done, due = (dated["done"], dated["due"]) if dated else (0, 0)
     last, following = (dated["last"], dated["next"]) if dated else (None, None)
     open_ahead = False
-    for state, trained_on, week_ends in undated:
+    undated = list(undated)
+    trained = Counter(row.ends for row in undated if row.state == TrainingSession.State.TRAINED)
+    lacking = {row.ends: row.minimum - trained[row.ends] for row in undated if row.minimum is not None}
+    for state, trained_on, week_ends, minimum in undated:
         if state == TrainingSession.State.TRAINED and trained_on is not None:
             last = max(last or trained_on, trained_on)
             if first <= trained_on <= today:
                 done, due = done + 1, due + 1
         elif state == TrainingSession.State.MISSED or state == TrainingSession.State.PLANNED:
-            if first <= week_ends < today:
+            needed = minimum is None or lacking[week_ends] > 0
+            if first <= week_ends < today and needed:
                 due += 1
+                if minimum is not None:
+                    lacking[week_ends] -= 1
             open_ahead |= state == TrainingSession.State.PLANNED and week_ends >= today
     return Attendance(done, due, last, following, open_ahead and following is None)
 

@@ -11,6 +11,7 @@ from django.db.models import Count, Prefetch, Q, QuerySet
 from clients.access import ClientRequest
 from clients.models import Block, Client, LoggedSet, SessionNote, SheetVersion, TrainingSession
 from clients.phone import rows
+from clients.reads.lists import ListedWeek, listed_week
 from clients.reads.merged import gather_merged
 from clients.receiving.pain import held_back, is_held
 
@@ -46,10 +47,11 @@ class Week:
     others: tuple[Entry, ...]
     still_open: tuple[Entry, ...]
     block: Block | None
+    listed: ListedWeek | None = None  # for clients without days: the week's list, ranked
 
 
 def week_of(client: Client, today: date) -> Week:
-    """Three queries, however long the block."""
+    """Three queries, however long the block; a list without days takes its ranking besides."""
     block = client.blocks.active().first()
     if block is None:
         return Week(None, (), (), None)
@@ -66,7 +68,12 @@ def week_of(client: Client, today: date) -> Week:
         .order_by("cycle", "position")
     )
     found = list(sessions)
-    cycle = cycle_in_hand(found, today)
+    listed = listed_week(client, today, block)
+    cycle = listed.cycle if listed is not None and listed.enough else cycle_in_hand(found, today)
+    listed = listed if listed is not None and listed.cycle == cycle else None
+    if listed is not None:
+        rank = {row.pk: place for place, row in enumerate(listed.sessions)}
+        found.sort(key=lambda row: (row.cycle, rank.get(row.pk, row.position)))
     shown = [row for row in found if row.cycle == cycle or row.trained_on == today or _still_open(row, today)]
     versions = {row.session_id: row for row in standing.filter(session__in=[row.pk for row in shown])}
     entries = [_entry(row, versions.get(row.pk), today) for row in shown]
@@ -83,6 +90,7 @@ def week_of(client: Client, today: date) -> Week:
         tuple(entry for entry in week if entry is not first),
         tuple(entry for entry in older if entry is not first and entry.version is not None),
         block,
+        listed,
     )
 
 

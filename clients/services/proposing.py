@@ -15,6 +15,7 @@ from clients.reads.history import History, history_of, slot_of, target_term
 from clients.reads.library import exercise_term
 from clients.reads.racks import PlaceLoads
 from clients.receiving.pain import is_held
+from clients.services.lists import lapse
 from programs.engine import terms
 from programs.engine.progress import NextStep, next_prescription
 from programs.engine.terms import Because
@@ -43,6 +44,7 @@ def refresh(client: Client) -> int:
     if block is None:
         Proposal.objects.filter(client=client).waiting().update(state=Proposal.State.SUPERSEDED)
         return 0
+    lapse(client, block, today_for(client))
     cases = list(_open_cases(block))
     places = {case.session.place for case in cases}
     on = today_for(client)

@@ -17,6 +17,7 @@ from clients.cycles import round_of_words
 from clients.forms.fields import DayField
 from clients.models import Block, Client, TrainingSession
 from clients.reads.blocks import blocks_of, calendar_of, day_words, lines_of
+from clients.reads.lists import listed_week
 from clients.reads.people import client_head
 from clients.services import missed
 from clients.services.blocks import last_day
@@ -69,6 +70,7 @@ def client_calendar(request: CoachRequest, public_id: str) -> HttpResponse:
         "weeks": calendar_of(sessions.filter(block__state=Block.State.ACTIVE), client.practice.week_start),
         "today": today_for(client),
         "behind": missed.behind(client),
+        "listed": listed_week(client, today_for(client)),
         "next_first": client.order_mode == Client.OrderMode.NEXT,
     }
     return render(request, "clients/blocks/calendar.html", context)
