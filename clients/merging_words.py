@@ -48,6 +48,13 @@ FOLLOWS: Mapping[tuple[str, str], Word] = {
 COUNTED = ("load_entry", "rep_unit", "limbs")
 
 
+PICTURES: Mapping[str, Word] = {
+    "photo": gettext_lazy("photo"),
+    "clip_url": gettext_lazy("link to a clip"),
+    "figure": gettext_lazy("drawing"),
+}
+
+
 class Row(NamedTuple):
     """One difference: the fact, both values, what follows from it, and whether it stands in the way."""
 
@@ -197,6 +204,11 @@ def both_lines(one: Exercise, other: Exercise, both: Both) -> list[Line]:
         else None,
     ]
     return [line for line in found if line is not None]
+
+
+def pictures_words(names: Sequence[str]) -> str:
+    """What is shown of an exercise, by the names of its fields: "photo, link to a clip"."""
+    return ", ".join(str(PICTURES[name]) for name in names)
 
 
 def staying_lines(one: Exercise, other: Exercise, held: Held) -> list[str]:

@@ -31,6 +31,8 @@ from programs.services.rows import about
 
 # Rows that say nothing else of an exercise than which one it is: any number of them may name the same.
 FREE = (LoggedSet, Prescription, Proposal, RecentSet, PainReport)
+# What an exercise may show for which there is one place only.
+PICTURES = ("photo", "clip_url", "figure")
 MERGE, SPLIT = "exercise.merge", "exercise.split"
 
 
@@ -48,7 +50,8 @@ def merge(one: Exercise, other: Exercise, coach: Coach, *, keep_names: bool = Tr
     """Merges ``one`` into ``other``. A fixed number of statements, but for one more for every ten thousand rows.
 
     Where there is place for one row only: a dislike outweighs a like, a slot keeps the better of the two ranks, the
-    same limit and the same favourite stand once. With ``keep_names`` the names of the one become other names of the
+    same limit and the same favourite stand once. What the other has no photo, clip or drawing of is shown by those of
+    the one. With ``keep_names`` the names of the one become other names of the
     other, as far as they are free and MOST_ALIASES allows. Raises CannotMerge.
     """
     with journal.act(coach.practice, coach, MERGE, about=about(other), name=one.name, into=other.name) as entry:
@@ -67,10 +70,13 @@ def merge(one: Exercise, other: Exercise, coach: Coach, *, keep_names: bool = Tr
         _merge_candidates(entry, one, other)
         moved = {model: entry.move(model._base_manager.all(), "exercise", one.pk, other.pk) for model in FREE}
         entry.params["sets"] = moved[LoggedSet]
+        after = {name: getattr(one, name) for name in pictures_after(one, other)}
         if keep_names:
-            other.aliases = names_after(one, other)[0]
-            other.mark_edited("aliases")
-            other.save(update_fields=["aliases", "edited_fields"])
+            after["aliases"] = names_after(one, other)[0]
+        for name, value in after.items():
+            setattr(other, name, value)
+        other.mark_edited(*after.keys() - {"photo"})  # which is never seeded
+        other.save(update_fields=[*after, "edited_fields"])
         one.merged_into = other
         one.hidden_at = one.hidden_at or timezone.now()
         one.save(update_fields=["merged_into", "hidden_at"])
@@ -92,6 +98,11 @@ def names_after(one: Exercise, other: Exercise) -> tuple[list[str], list[str]]:
     wanted = added(other.aliases, free, own=other.name)
     kept = wanted[: max(MOST_ALIASES, len(other.aliases))]
     return kept, [name for name in names if name not in free] + wanted[len(kept) :]
+
+
+def pictures_after(one: Exercise, other: Exercise) -> list[str]:
+    """Which of PICTURES ``other`` lacks and takes over from ``one``."""
+    return [name for name in PICTURES if getattr(one, name) and not getattr(other, name)]
 
 
 def training_with(exercise: Exercise) -> list[int]:

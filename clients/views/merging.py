@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods
 
 from clients import merging_words as words
 from clients.reads.merging import both_have, differences, held_by, refused
-from clients.services.merging import CannotMerge, can_be_chosen, merge, names_after
+from clients.services.merging import CannotMerge, can_be_chosen, merge, names_after, pictures_after
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
 from programs.catalogue import named
@@ -93,6 +93,7 @@ def _preview(request: CoachRequest, one: Exercise, other: Exercise, status: int 
         "other": other,
         "held": words.held_rows(held, health=request.user.sees_health),
         "counted": held.counted,
+        "pictures": words.pictures_words(pictures_after(one, other)),
         "both": words.both_lines(one, other, both_have(one, other)),
         "differences": words.difference_rows(one, other, found),
         "refused": refused(found),

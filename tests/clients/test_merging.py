@@ -29,6 +29,7 @@ from clients.services import drafts, merging
 from clients.services.merging import CannotMerge, merge
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
+from programs.drawings.figures import keys
 from programs.merged import ends, merged_keys, received_as, standing
 from programs.models import Exercise, FavouriteExercise, Outline, OutlineSlot, SlotCandidate
 from programs.models.stamps import LibraryStamp
@@ -44,6 +45,7 @@ from tests.factories import (
     LimitFactory,
     LoggedSetFactory,
     OutlineSlotFactory,
+    PhotoFactory,
     PrescriptionFactory,
     ProposalFactory,
     RecentSetFactory,
@@ -238,6 +240,20 @@ def test_sets_that_came_in_since_stay_with_the_other(ana, ben, one, other, much)
     LoggedSetFactory(client=ben, exercise=other)
     journal.undo(entry, ana)
     assert (LoggedSet.objects.filter(exercise=one).count(), LoggedSet.objects.filter(exercise=other).count()) == (5, 2)
+
+
+def test_what_is_shown_goes_along_where_the_other_shows_nothing(ana, one, other):
+    clip, drawn = "https://clips.example/one", next(iter(keys()))
+    photo = PhotoFactory(practice=ana.practice)
+    Exercise.objects.filter(pk=one.pk).update(photo=photo, clip_url=clip, figure=drawn)
+    Exercise.objects.filter(pk=other.pk).update(clip_url="https://clips.example/other")
+    before = dump()
+    merged = merge(one, other, ana)
+    other.refresh_from_db()
+    assert (other.photo, other.clip_url, other.figure) == (photo, "https://clips.example/other", drawn)
+    assert other.edited_fields == ["aliases", "figure"]
+    journal.undo(merged.entry, ana)
+    assert dump() == before
 
 
 @pytest.mark.parametrize("keep", [True, False])

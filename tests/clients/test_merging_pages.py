@@ -84,6 +84,15 @@ def test_what_moves_is_shown_and_nothing_is_changed(as_ana, ana, ben, one, other
     assert not JournalEntry.objects.exists() and LoggedSet.objects.filter(exercise=one).count() == 3
 
 
+def test_what_the_other_shows_from_then_on_is_told(as_ana, one, other):
+    into = {"into": str(other.public_id)}
+    assert "What it looks like" not in as_ana.get(page_of("exercise-merge", one), into).text
+    one.clip_url = "https://clips.example/one"
+    one.save()
+    page = text_of(as_ana.get(page_of("exercise-merge", one), into))
+    assert f"What it looks like link to a clip, as {other.name} has none" in page
+
+
 def test_merging_leads_to_the_other_and_can_be_taken_back(as_ana, ben, one, other):
     LoggedSetFactory.create_batch(2, client=ben, exercise=one)
     response = as_ana.post(
