@@ -202,6 +202,7 @@ def named(world: World) -> list[Address]:
         coach("session-log", trained, query="?boxes=1"),
         coach("draft", draft, query=f"?open={row['slot']}:{row['occurrence']}"),
         coach("draft-recompose", draft),
+        coach("draft-weeks", draft, query="?week=2"),
         coach("exercise", squat),
         coach("exercise-edit", squat),
         coach("template", outline),
