@@ -1,15 +1,20 @@
 """Simulated lifters behave like people, and the same seed gives the same person."""
 
+import re
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
+from pathlib import Path
 from random import Random
 from statistics import mean
 
 import pytest
 
+from programs.engine import constants
 from programs.engine.cohort import (
     Lifter,
     PlannedSession,
+    attempt,
     attends,
     find_load,
     perform,
@@ -148,3 +153,69 @@ def test_proposals_take_a_lifter_towards_their_strength_and_never_past_the_caps(
     found = trend(history, today=history[-1].day, experience=experience)
     assert found.level == pytest.approx(true, rel=0.12)
     assert found.verdict != "cant_tell"
+
+
+@pytest.mark.parametrize(
+    ("name", "figure", "low", "high"),
+    [
+        # As published, or between what was published: the tests' own reading of the papers named beside each constant.
+        ("DAY_NOISE", constants.DAY_NOISE, 0.024, 0.042),
+        ("RIR_TOO_LOW", constants.RIR_TOO_LOW, 0.17, 1.73),
+        ("RIR_SPREAD", constants.RIR_SPREAD, 0.78, 1.00),
+        ("ENDURANCE_SPREAD", constants.ENDURANCE_SPREAD, 2.8 / 17.9, 0.4),
+        ("RESPONSE_SPREAD", constants.RESPONSE_SPREAD, 0.24, 0.27),
+    ],
+)
+def test_noise_is_what_was_measured_on_people(name, figure, low, high):
+    assert low <= figure <= high
+    text = Path(constants.__file__).read_text()
+    line = next(i for i, row in enumerate(text.splitlines()) if row.startswith(f"{name}: Final"))
+    beside = "\n".join(text.splitlines()[max(0, line - 4) : line + 1])
+    assert re.search(r"\b(19|20)\d\d\b", beside), f"{name} names no source"
+
+
+def test_no_other_module_of_the_cohort_has_noise_of_its_own():
+    folder = Path(constants.__file__).parent / "cohort"
+    for module in folder.glob("*.py"):
+        assert not re.search(r"^[A-Z_]*(NOISE|SPREAD|TOO_LOW)[A-Z_]*: Final", module.read_text(), re.M), module.name
+
+
+def test_ratings_err_as_measured():
+    assert constants.RIR_NOISE_REPS == (0.0, 0.7, 0.8, 1.0, 1.4)
+    lifter = Lifter("advanced")
+    assert (lifter.rating_bias, lifter.rating_spread, lifter.day_noise) == (
+        -constants.RIR_TOO_LOW,
+        constants.RIR_SPREAD,
+        constants.DAY_NOISE,
+    )
+
+
+def test_who_feels_less_than_there_is_stops_early():
+    shy = replace(EXACT, rating_bias=-1.0)
+    load = load_for(100, 8, 2)
+    (usual,) = attempt(EXACT, 100, sets(count=1, load=load, low=4, high=12), Random(1))
+    (early,) = attempt(shy, 100, sets(count=1, load=load, low=4, high=12), Random(1))
+    assert (usual.reps, usual.left, early.reps, early.left) == (8, 2, 7, 3)
+    assert early.said.rir == 2
+
+
+def test_tapping_through_says_what_was_planned_whatever_was_done():
+    liar = replace(EXACT, taps_through=1)
+    (only,) = attempt(liar, 100, sets(count=1, load=load_for(100, 3, 0)), Random(1))
+    assert (only.said.reps, only.said.rir, only.said.as_planned) == (6, 2, True)
+    assert only.reps == 3
+
+
+def test_what_cannot_be_moved_once_is_no_set():
+    (only,) = attempt(EXACT, 100, sets(count=1, load=120.0), Random(1))
+    assert (only.said, only.reps, only.able) == (None, 0, 0)
+    assert perform(EXACT, 100, sets(count=1, load=120.0), Random(1)) == ()
+
+
+def test_an_enduring_lifter_does_more_at_the_same_share():
+    done = [
+        attempt(replace(EXACT, endurance=k), 100, sets(count=1, load=75.0, low=1, high=30), Random(1))[0].able
+        for k in (0.8, 1.0, 1.5)
+    ]
+    assert done == sorted(done)
+    assert done[2] == pytest.approx(1 + (done[1] - 1) * 1.5)

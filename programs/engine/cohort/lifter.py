@@ -1,4 +1,4 @@
-"""Simulated lifters: their true strength, what they do of what was asked, and what they say of it.
+"""One simulated lifter: their true strength, what they do of what was asked, and what they say of it.
 
 For tests, benchmarks and the demo's history. All chance comes from the ``random.Random`` that is passed in, so that
 a seed gives the same lifter on every machine.
@@ -11,7 +11,7 @@ from datetime import date
 from random import Random
 from typing import Final
 
-from programs.engine.constants import DAY_NOISE
+from programs.engine.constants import DAY_NOISE, RIR_SPREAD, RIR_TOO_LOW, SORE_SPREAD
 from programs.engine.strength import reps_at_share
 from programs.engine.terms import Exposure, SetDone, TargetSet
 
@@ -20,13 +20,10 @@ GAIN_PER_LOG_WEEK: Final = 0.10
 # Weeks of training behind a lifter at the start, by experience (coaching practice).
 WEEKS_BEHIND: Final = {"novice": 8.0, "intermediate": 78.0, "advanced": 260.0}
 FALL_PER_SET: Final = 0.6  # repetitions lost from set to set with two to three minutes of rest; coaching practice
-RIR_TOO_LOW: Final = 0.95  # people have about one repetition more than they say (Halperin et al. 2022)
-RIR_SPREAD_NEAR: Final = 0.8  # spread of a rating, in repetitions (Refalo et al. 2024)
 MOST_RIR_SAID: Final = 5
 MANY_REPS: Final = 40
 SORE_PER_SET: Final = 0.09  # soreness of the next day, 0 to 10, by working sets; coaching practice
 SORE_WHEN_NEW: Final = 2.0  # factor in the first session of all, gone after three weeks
-SORE_SPREAD: Final = 0.8
 LOWEST_SHARE: Final = 0.50  # below it the curve ends; a light set is simply done as asked
 
 
@@ -40,9 +37,24 @@ class Lifter:
     taps_through: float = 0.05
     rates_effort: bool = True
     rating_bias: float = -RIR_TOO_LOW
-    rating_spread: float = RIR_SPREAD_NEAR
+    rating_spread: float = RIR_SPREAD
     responds: float = 1.0  # against the expected gain
     day_noise: float = DAY_NOISE
+    endurance: float = 1.0  # repetitions at a share of the maximum, against the curve
+
+
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """One set as it really was: what was logged (None: nothing could be done), repetitions done and possible."""
+
+    said: SetDone | None
+    reps: int
+    able: float
+
+    @property
+    def left(self) -> int:
+        """Whole repetitions that were really left."""
+        return math.floor(self.able) - self.reps
 
 
 def strength_after(maximum: float, experience: str, weeks: float, responds: float = 1.0) -> float:
@@ -119,40 +131,55 @@ def perform(
     *,
     moved: Callable[[float], float | None] = float,
 ) -> tuple[SetDone, ...]:
-    """What the lifter does of ``asked`` on one day, given the true ``maximum`` of what is moved.
+    """What the lifter logs of ``asked`` on one day; see ``attempt``. What could not be done once is not logged."""
+    return tuple(one.said for one in attempt(lifter, maximum, asked, rng, moved=moved) if one.said is not None)
+
+
+def attempt(
+    lifter: Lifter,
+    maximum: float,
+    asked: Sequence[TargetSet],
+    rng: Random,
+    *,
+    moved: Callable[[float], float | None] = float,
+) -> tuple[Attempt, ...]:
+    """What the lifter does of ``asked`` on one day, given the true ``maximum`` of what is moved, and what they say.
 
     ``moved`` turns an entered load into what is moved (bodyweight exercises). Sets without a load, and holds and
-    carries, are done as asked. A set stops at the asked reserve as felt, or at the top of its range; what is said
-    of the reserve carries the lifter's bias and spread.
+    carries, are done as asked. A set stops when the asked reserve is felt, or at the top of its range; what is felt
+    and said of the reserve carries the lifter's bias and spread. What is tapped through is logged as planned,
+    whatever was done.
     """
     today = maximum * math.exp(rng.gauss(0.0, lifter.day_noise))
-    done: list[SetDone] = []
+    done: list[Attempt] = []
     for number, target in enumerate(asked):
         tapped = rng.random() < lifter.taps_through
         if target.reps_low is None or target.load is None:
-            done.append(_as_asked(target, tapped, rng))
+            done.append(_without_load(target, tapped, rng))
             continue
-        load = moved(target.load)
-        share = (load or 0.0) / today
-        able = MANY_REPS if share < LOWEST_SHARE else _able(share)
-        able = max(0.0, able - FALL_PER_SET * number)
+        able = max(0.0, _able((moved(target.load) or 0.0) / today, lifter.endurance) - FALL_PER_SET * number)
         felt = rng.gauss(lifter.rating_bias, lifter.rating_spread)
-        high = target.reps_high or target.reps_low
-        reserve = target.rir or 0.0
-        reps = int(max(0, min(high, math.floor(able), round(able - reserve - felt * 0.5))))
-        if reps < target.reps_low <= able:
-            reps = target.reps_low
+        high = MANY_REPS if target.open_ended else target.reps_high or target.reps_low
+        # Felt reserve is the true one and the error, so that who feels less than there is stops early.
+        reps = int(max(0, min(high, math.floor(able), round(able - (target.rir or 0.0) + felt))))
+        if reps < target.reps_low:
+            reps = min(target.reps_low, math.floor(able))
         if reps == 0:
+            done.append(Attempt(None, 0, able))
             continue
-        said = max(0, min(MOST_RIR_SAID, round(able - reps + felt)))
-        rir = float(said) if lifter.rates_effort else None
+        left = max(0, min(MOST_RIR_SAID, round(able - reps + felt)))
+        rir = float(left) if lifter.rates_effort else None
+        said = SetDone(reps=reps, load=target.load, rir=rir, kind=target.kind)
         if tapped:
-            done.append(
-                SetDone(reps=target.reps_low, load=target.load, rir=target.rir, as_planned=True, kind=target.kind)
-            )
-        else:
-            done.append(SetDone(reps=reps, load=target.load, rir=rir, kind=target.kind))
+            said = SetDone(reps=target.reps_low, load=target.load, rir=target.rir, as_planned=True, kind=target.kind)
+        done.append(Attempt(said, reps, able))
     return tuple(done)
+
+
+def _without_load(target: TargetSet, tapped: bool, rng: Random) -> Attempt:
+    said = _as_asked(target, tapped, rng)
+    reps = said.reps or 0
+    return Attempt(said, reps, reps + (target.rir or 0.0))
 
 
 def find_load(
@@ -167,8 +194,7 @@ def find_load(
     """The load-finding tries in turn, until three or fewer are felt to be left; the last is the load found."""
     done: list[SetDone] = []
     for load in loads:
-        share = (moved(load) or 0.0) / maximum
-        able = MANY_REPS if share < LOWEST_SHARE else _able(share)
+        able = _able((moved(load) or 0.0) / maximum, lifter.endurance)
         if able < 1:
             break
         count = int(min(reps, able))
@@ -179,10 +205,13 @@ def find_load(
     return tuple(done)
 
 
-def _able(share: float) -> float:
+def _able(share: float, endurance: float) -> float:
+    """Repetitions to failure at a share of the day's maximum; where the curve ends, plainly many."""
     if share >= 1:
         return 1.0 if share < 1 + DAY_NOISE else 0.0
-    return reps_at_share(share)
+    if share < LOWEST_SHARE:
+        return float(MANY_REPS)
+    return min(float(MANY_REPS), reps_at_share(share, endurance))
 
 
 def _as_asked(target: TargetSet, tapped: bool, rng: Random) -> SetDone:
