@@ -9,6 +9,7 @@ from django.urls import path
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
+from django_htmx.http import reswap, retarget
 
 from coachdesk.practice.access import CoachRequest, coach_required, owner_required
 from coachdesk.practice.toasts import undoable
@@ -119,7 +120,14 @@ def _page(
         "unsaved": typed != now,
         "stands": _stands(now),
     }
-    return render(request, "programs/weights/weights.html", context, status=422 if wrong else 200)
+    status = 422 if wrong else 200
+    if not request.htmx:
+        return render(request, "programs/weights/weights.html", context, status=status)
+    if effect is not None:
+        return render(request, "programs/weights/_effect_result.html", {**context, "oob": True})
+    # Whatever part was asked for: errors stand beside the fields.
+    shown = render(request, "programs/weights/_form.html", context, status=status)
+    return reswap(retarget(shown, "#weights"), "outerHTML")
 
 
 def _stands(now: Weights) -> str:

@@ -117,7 +117,6 @@ def test_what_is_wrong_stands_beside_its_field_and_nothing_typed_is_lost(as_ana,
 
 def test_a_group_goes_back_to_what_is_usual_once_saved(as_ana, ana):
     save_weights(ana, Weights(rank_step=5, liked=25, disliked=50))
-    assert 'value="slot"' in as_ana.get(PAGE).content.decode()
     page = as_ana.post(PAGE, {**fields(rank_step=5, liked=25, disliked=50, stalled=99), "back": "client"})
     text = page.content.decode()
     assert page.status_code == 200
@@ -182,6 +181,19 @@ def test_trying_tells_which_picks_would_change_and_saves_nothing(as_ana, ana, pr
     assert re.search(r"Press Heavy press, \d sets → Light press, \d sets", much)
     assert stored(ana.practice) == []
     assert not JournalEntry.objects.exists()
+
+
+def test_trying_swaps_in_the_result_and_what_the_figures_come_to_and_errors_the_whole_form(as_ana, press):
+    asked = {"effect": "1", "template": press.day.outline.public_id, "level": "intermediate"}
+    part = as_ana.post(PAGE, {**fields(rank_step=12, outside_ranking=80), **asked}, headers={"HX-Request": "true"})
+    assert "<form" not in part.content.decode()
+    assert "Quay week, intermediate:" in words(part)
+    assert "12: one step down in your ranking costs as much as half a missing set." in words(part)
+    wrong = as_ana.post(PAGE, {**fields(rank_step=900), **asked}, headers={"HX-Request": "true"})
+    assert wrong.status_code == 422
+    assert wrong.headers["HX-Retarget"] == "#weights"
+    assert 'id="id_rank_step_error"' in wrong.content.decode()
+    assert "<main" not in wrong.content.decode()
 
 
 def test_trying_what_is_wrong_says_so_and_composes_nothing(as_ana, ana, press):
