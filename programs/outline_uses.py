@@ -70,7 +70,7 @@ def versions_of(outline: Outline) -> list[Version]:
     rows = {
         row.pk: row
         for row in Outline.objects.for_practice(outline.practice)
-        .filter(in_work=False)
+        .saved()
         .only("public_id", "version", "replaced_by", "created_at", "archived_at")
     }
     lines = _lines({pk: row.replaced_by_id for pk, row in rows.items()})
@@ -92,7 +92,7 @@ def versions_of(outline: Outline) -> list[Version]:
 
 def uses_of_all_versions(practice: Practice) -> dict[int, tuple[Use, Use]]:
     """By the newest version's primary key its own use and that of the versions before it; one query and the uses'."""
-    replaced = Outline.objects.for_practice(practice).filter(in_work=False).values_list("pk", "replaced_by")
+    replaced = Outline.objects.for_practice(practice).saved().values_list("pk", "replaced_by")
     lines = _lines(dict(replaced))
     uses = uses_of(practice, [pk for line in lines for pk in line])
     return {line[0]: (uses[line[0]], _sum([uses[pk] for pk in line[1:]])) for line in lines}

@@ -28,7 +28,7 @@ WORDS: Final = ("name", "summary", "serves", "order", "cycle_days", "offsets")
 
 def listed(practice: Practice) -> QuerySet[Outline]:
     """What a file may hold: the newest versions, archived ones among them, with their weeks."""
-    return Outline.objects.for_practice(practice).filter(replaced_by__isnull=True, in_work=False).with_week()
+    return Outline.objects.for_practice(practice).saved().filter(replaced_by__isnull=True).with_week()
 
 
 def write(outlines: Iterable[Outline]) -> bytes:

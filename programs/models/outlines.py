@@ -18,7 +18,11 @@ class OutlineQuerySet(models.QuerySet["Outline"]):
 
     def current(self) -> "OutlineQuerySet":
         """What may be composed from: the newest versions, neither archived nor still being worked on."""
-        return self.filter(archived_at__isnull=True, replaced_by__isnull=True, in_work=False)
+        return self.saved().filter(archived_at__isnull=True, replaced_by__isnull=True)
+
+    def saved(self) -> "OutlineQuerySet":
+        """Versions, of whatever age; not what is still being worked on."""
+        return self.filter(in_work=False)
 
     def working_copies(self) -> "OutlineQuerySet":
         """Next versions and new templates that nobody has saved as a version yet."""

@@ -166,7 +166,7 @@ def templates_json(request: CoachRequest) -> HttpResponse:
 @require_safe
 def template_json(request: CoachRequest, public_id: str) -> HttpResponse:
     """One template, of whatever version."""
-    rows = Outline.objects.for_practice(request.user.practice).with_week()
+    rows = Outline.objects.for_practice(request.user.practice).saved().with_week()
     shown = get_object_or_404(rows, public_id=public_id)
     return _file(outlines.write([shown]), JSON, _file_name(slugify(shown.name) or "template", "json"))
 

@@ -131,7 +131,7 @@ def outline_edit(request: CoachRequest, public_id: str) -> HttpResponse:
 @require_POST
 def outline_copy(request: CoachRequest, public_id: str) -> HttpResponse:
     """Makes a copy and asks what to call it."""
-    row = get_object_or_404(Outline.objects.for_practice(request.user.practice).with_week(), public_id=public_id)
+    row = get_object_or_404(_saved(request).with_week(), public_id=public_id)
     copied, entry = services.copy_outline(row, request.user)
     text = _("%(name)s made. Give it a name of its own.") % {"name": copied.name}
     undoable(request, text, entry, onward=reverse("template", args=[row.public_id]))
@@ -161,7 +161,7 @@ def outline_restore(request: CoachRequest, public_id: str) -> HttpResponse:
 
 def _saved(request: CoachRequest) -> OutlineQuerySet:
     """What stands on the shelf: versions, not what is still being worked on."""
-    return Outline.objects.for_practice(request.user.practice).filter(in_work=False)
+    return Outline.objects.for_practice(request.user.practice).saved()
 
 
 def _cells(outline: Outline, versions: list[Version]) -> list[dict[str, Any]]:

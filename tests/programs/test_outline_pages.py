@@ -9,6 +9,7 @@ from django.urls import reverse
 from programs.models import Outline, OutlineLine
 from programs.preview import previews
 from programs.seeding import seed_practice
+from programs.services.outline_work import open_copy
 from tests.factories import (
     ExerciseFactory,
     OutlineDayFactory,
@@ -220,6 +221,15 @@ def test_a_stranger_finds_nothing(as_cleo, outline, page):
 def test_nobody_reads_without_signing_in(client, outline, page):
     response = client.get(reverse(page, args=[outline.public_id] if page != "templates" else []))
     assert response.status_code == 302 and response.url.startswith(reverse("sign-in"))
+
+
+def test_what_is_still_in_work_is_not_copied_exported_or_archived(as_ana, ana, outline):
+    """It may lack what a template needs, and nobody is to be composed for with it."""
+    copy = open_copy(outline, ana)
+    for act in ACTS:
+        assert as_ana.post(reverse(act, args=[copy.public_id])).status_code == 404
+    assert as_ana.get(reverse("template-json", args=[copy.public_id])).status_code == 404
+    assert list(Outline.objects.saved()) == list(Outline.objects.current()) == [outline]
 
 
 def test_wrong_methods(as_ana, outline):
