@@ -77,6 +77,7 @@ class Opened:
     close: str
     sets: int | None
     pinned: bool
+    pinned_sets: bool
     left_out: bool
     first: bool
     last: bool
@@ -114,6 +115,7 @@ def opened_pick(state: State, place: Place, url: str, closed: str) -> Opened:
         close=f"{url}?{closed}" if closed else url,
         sets=pick.sets if pick else None,
         pinned=bool(pick and state.flags[place]["pinned"]),
+        pinned_sets=bool(pick and state.flags[place]["pinned_sets"]),
         left_out=place in state.left_out,
         first=position == 0,
         last=position == len(day.slots) - 1,

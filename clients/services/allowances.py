@@ -71,7 +71,7 @@ def take_way_out(draft: Draft, revision: int, coach: Coach, key: str, *, agreed:
             _give_up(document, step)
         kept = tuple(step for step in way.steps if step.code not in (PIN, LEAVE))
         wider = replace(inputs, request=given_up(inputs.request, kept))
-        settle_around(document, wider, (), unfilled_places(document, wider))
+        settle_around(document, draft.document, wider, (), unfilled_places(document, wider))
         if unfilled_places(document, wider):
             _compose_whole(document, wider)
 

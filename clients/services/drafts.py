@@ -14,6 +14,7 @@ from django.db.models import F
 from clients.cycles import cycle_days_of, day_of, is_rolling, put_on
 from clients.models import Client, Draft, Place
 from clients.reads.composing import ComposeInputs, compose_inputs, draft_inputs, picks_of
+from clients.reads.rotating import rotated_of
 from clients.services.calendar import placed_days
 from clients.services.settling import mark_edited, pick_row, proof_row, row_at, settle_around, write
 from coachdesk.practice import journal
@@ -21,6 +22,7 @@ from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine.compose import alternatives
 from programs.engine.compose.candidates import pin_reasons
 from programs.engine.compose.evaluate import Rules
+from programs.engine.compose.rotation import KEEP
 from programs.engine.compose.trial import ALREADY
 from programs.engine.compose.week import best_picks
 from programs.engine.terms import Because, Pick
@@ -63,12 +65,15 @@ def start_draft(
     starts_on: date,
     weeks: int,
     deload_weeks: Sequence[int] = (),
+    rotate: str = KEEP,
 ) -> Draft:
     """Composes the client's week from a template and stores it. Open drafts of the client are dropped.
 
-    ``deload_weeks`` number the rounds: weeks, or the cycles of a template that rolls.
+    ``deload_weeks`` number the rounds: weeks, or the cycles of a template that rolls. ``rotate`` says what becomes of
+    the last block's exercises: "keep" what still serves, or "rotate" all that is due.
     """
-    inputs = compose_inputs(client, outline, place, on=starts_on)
+    rotated = rotated_of(client, starts_on, rotate)
+    inputs = compose_inputs(client, outline, place, on=starts_on, rotated=rotated)
     picks, proof = best_picks(Rules.of(inputs.request))
     document: dict[str, Any] = {
         "picks": [pick_row(pick) for pick in picks],
@@ -76,6 +81,8 @@ def start_draft(
         "days": placed_days(client, inputs, picks),
         "proof": proof_row(proof),
     }
+    if any(rotated.values()):
+        document["rotated"] = rotated
     if is_rolling(inputs.cycle_days):
         document["cycle_days"] = inputs.cycle_days
     with journal.act(client.practice, coach, "draft.start", about=f"client:{client.public_id}") as entry:
@@ -144,7 +151,7 @@ def swapped(draft: Draft, inputs: ComposeInputs, slot: str, occurrence: int, exe
     for pick in _choice(draft, inputs, slot, occurrence, exercise):
         write(document["picks"], pick, pinned=(pick.slot, pick.occurrence) == (slot, occurrence))
     _unlist(document, slot, occurrence)
-    settle_around(document, inputs, [(slot, occurrence)])
+    settle_around(document, draft.document, inputs, [(slot, occurrence)])
     return document
 
 
@@ -183,7 +190,7 @@ def set_sets(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: i
             newest.document.setdefault("left_out", []).append([slot, occurrence])
         else:
             present.update(sets=sets, pinned=True, pinned_sets=True)
-        settle_around(newest.document, inputs, [(slot, occurrence)])
+        settle_around(newest.document, draft.document, inputs, [(slot, occurrence)])
 
 
 def pin(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, *, pinned: bool) -> None:
@@ -195,7 +202,7 @@ def pin(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int, *
             return
         present.update(pinned=pinned, pinned_sets=pinned)
         if inputs is not None:
-            settle_around(newest.document, inputs, (), [(slot, occurrence)])
+            settle_around(newest.document, draft.document, inputs, (), [(slot, occurrence)])
 
 
 def put_back(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: int) -> None:
@@ -208,7 +215,7 @@ def put_back(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: i
         for option in ranked[:1]:
             for put in option.picks:
                 write(newest.document["picks"], put, pinned=False)
-        settle_around(newest.document, inputs, (), [(slot, occurrence)])
+        settle_around(newest.document, draft.document, inputs, (), [(slot, occurrence)])
 
 
 def move_slot(draft: Draft, revision: int, coach: Coach, day: str, slot: str, by: int) -> None:

@@ -19,14 +19,20 @@ BESIDE_THE_WEEK = frozenset(("days", "days_chosen", "proof"))
 
 
 def settle_around(
-    document: dict[str, Any], inputs: ComposeInputs, touched: Collection[Place], released: Collection[Place] = ()
+    document: dict[str, Any],
+    before: Mapping[str, Any],
+    inputs: ComposeInputs,
+    touched: Collection[Place],
+    released: Collection[Place] = (),
 ) -> None:
-    """Changes the document's picks where that is worth it, around the places that the coach touched.
+    """Changes the document's picks where the edit makes that worth it, around the places that the coach touched.
 
-    Those stand as they are in the document; those ``released`` are chosen anew. ``inputs`` are the draft's, before
-    or after the edit: pins are taken from the document.
+    Those stand as they are in the document; those ``released`` are chosen anew. ``before`` is the document as it was.
+    ``inputs`` are the draft's, before or after the edit: pins are taken from the document.
     """
-    settle_to(document, set_right(with_pins(inputs, document), _known(document, inputs), touched, released))
+    request = with_pins(inputs, document)
+    put, was = _known(document, inputs), _known(before, inputs)
+    settle_to(document, set_right(request, put, touched, released, was))
 
 
 def settle_anew(document: dict[str, Any], inputs: ComposeInputs, around: Collection[Place]) -> None:

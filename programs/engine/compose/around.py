@@ -23,12 +23,17 @@ Place = tuple[str, int]
 
 
 def set_right(
-    request: WeekRequest, picks: Iterable[Pick], touched: Collection[Place], released: Collection[Place] = ()
+    request: WeekRequest,
+    picks: Iterable[Pick],
+    touched: Collection[Place],
+    released: Collection[Place] = (),
+    before: Iterable[Pick] = (),
 ) -> tuple[Pick, ...]:
     """The week after the coach's own change, with what is worth changing beside it.
 
     ``picks`` are the week as the coach put it; the ``touched`` picks stand as they are, sets included, those
-    ``released`` are chosen anew. No place that is filled becomes empty. Without the solver nothing else moves.
+    ``released`` are chosen anew. ``before`` is the week that it was: what would have been better in it already, and
+    was let stand, is let stand again. No place that is filled becomes empty. Without the solver nothing else moves.
     """
     rules = Rules.of(request)
     put = by_place(request, picks)
@@ -46,7 +51,7 @@ def set_right(
     near = _near(request, around)
     if any(best[place].exercise != pick.exercise and place not in near for place, pick in put.items()):
         return tuple(put.values())
-    week = _worth_it(rules, put, best, around)
+    week = _worth_it(rules, put, best, around, by_place(request, before))
     return tuple(replace(pick, pinned=put[place].pinned if place in put else False) for place, pick in week.items())
 
 
@@ -61,14 +66,14 @@ def _near(request: WeekRequest, around: Collection[Place]) -> set[Place]:
     return found
 
 
-def _worth_it(rules: Rules, put: Places, best: Places, around: Collection[Place]) -> Places:
-    """The best week less what moves in it for too little."""
+def _worth_it(rules: Rules, put: Places, best: Places, around: Collection[Place], before: Places) -> Places:
+    """The best week less what moves in it for too little, or for no reason of this change."""
     week = dict(best)
     moved = [place for place, pick in put.items() if place not in around and _differs(pick, best[place])]
     days = {slot.key: day for day in rules.request.day_types for slot in day.slots}
     while moved:
         cost = rules.cost(week).total
-        back = _least_worth(rules, week, put, moved, days, cost)
+        back = _least_worth(rules, week, put, moved, days, cost, before)
         if not back:
             break
         week |= {place: put[place] for place in back}
@@ -76,26 +81,38 @@ def _worth_it(rules: Rules, put: Places, best: Places, around: Collection[Place]
     # What is left leans on each other: all of it together must be worth it too.
     if moved:
         whole = {**week, **{place: put[place] for place in moved}}
-        saved = rules.cost(whole).total - rules.cost(week).total
+        saved = rules.cost(whole).total - rules.cost(week).total - _saved_before(rules, before, week, moved)
         if saved < rules.request.weights.stay * len(moved) and _holds(rules, week, whole, moved, days):
             return whole
     return week
 
 
 def _least_worth(
-    rules: Rules, week: Places, put: Places, moved: list[Place], days: Mapping[str, DayType], cost: int
+    rules: Rules,
+    week: Places,
+    put: Places,
+    moved: list[Place],
+    days: Mapping[str, DayType],
+    cost: int,
+    before: Places,
 ) -> tuple[Place, ...]:
     """What may stay where it was for the fewest points; nothing where all that moves is worth it."""
     found: list[tuple[int, tuple[Place, ...]]] = []
     for many in range(1, min(MOST_TOGETHER, len(moved)) + 1):
         for back in combinations(moved, many):
             tried = {**week, **{place: put[place] for place in back}}
-            lost = rules.cost(tried).total - cost
+            lost = rules.cost(tried).total - cost - _saved_before(rules, before, week, back)
             if lost < rules.request.weights.stay * many and _holds(rules, week, tried, back, days):
                 found.append((lost, back))
         if found:
             return min(found)[1]
     return ()
+
+
+def _saved_before(rules: Rules, before: Places, week: Places, moved: Iterable[Place]) -> int:
+    """What the same moves would have saved in the week that it was."""
+    there = {place: week[place] for place in moved if place in before}
+    return max(0, rules.cost(before).total - rules.cost({**before, **there}).total) if there else 0
 
 
 def _holds(rules: Rules, old: Places, new: Places, back: Iterable[Place], days: Mapping[str, DayType]) -> bool:
