@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from clients.cycles import day_of, in_order
 from clients.models import Draft
 from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
-from clients.reads.course import course_of
+from clients.reads.course import course_of, steep_rises
 from clients.reads.health import Standing
 from clients.reads.starting import Starting
 from clients.services.calendar import gaps_of
@@ -85,7 +85,7 @@ def state_of(draft: Draft) -> State:
         unfilled=_unfilled(inputs, picks, left_out),
         standing=starting.standing,
         names=inputs.names(),
-        steep=course_of(draft, inputs, listed, starting).cautions,
+        steep=tuple(steep_rises(course_of(draft, inputs, listed, starting, rounds=1))),
         can_undo=bool(undo_steps),
         can_redo=bool(redo_steps),
     )

@@ -16,7 +16,7 @@ from clients.clock import today_for
 from clients.cycles import WEEK_DAYS, easier_words, first_day, is_rolling, laid_out, round_on, round_title
 from clients.models import Block, Draft, TargetSet, TrainingSession
 from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
-from clients.reads.course import course_of, whole_minutes
+from clients.reads.course import course_of, steep_rises, whole_minutes
 from clients.reads.starting import Starting
 from programs import labels
 from programs.engine import dose, terms
@@ -142,7 +142,7 @@ def weeks_of_draft(draft: Draft, week: int | None = None) -> Weeks | None:
         week or 1,
         inputs.cycle_days,
         priorities=inputs.request.priorities,
-        cautions=[sentence_of(why, names) for why in course.cautions],
+        cautions=[sentence_of(why, names) for why in steep_rises(course)],
         query="?week=",
         cap=draft.client.minutes,
     )

@@ -12,6 +12,10 @@ from clients.reads.composing import ComposeInputs
 from clients.reads.starting import Starting
 from programs.engine import terms
 from programs.engine.compose.course import FLAT, Course, SetsPlan, course
+from programs.engine.terms import Because
+
+STEEPEST_FIRST = ("course.rise_from_nothing", "course.rise_refuse", "course.rise_ask", "course.rise_warn")
+FROM_MANY = 3
 
 
 def plan_of(document: Mapping[str, Any]) -> SetsPlan:
@@ -39,18 +43,34 @@ def course_of(
     picks: Collection[terms.Pick],
     starting: Starting,
     library: Mapping[str, terms.Exercise] | None = None,
+    rounds: int | None = None,
 ) -> Course:
-    """The rounds that assigning the draft writes. ``library`` has hidden exercises too, where some are picked."""
+    """The rounds that assigning the draft writes, or so many of them. ``library`` has hidden exercises too, where some
+    are picked."""
     document = draft.document
     request = inputs.request if library is None else replace(inputs.request, library=library)
     first = next(iter(in_order(document["days"], draft.starts_on)), None)
     return course(
         request,
         picks,
-        rounds_in(draft.weeks, cycle_days_of(document)),
+        rounds or rounds_in(draft.weeks, cycle_days_of(document)),
         plan=plan_of(document),
         deload=draft.deload_weeks,
         before=weeks_before(draft.client, draft.starts_on, starting.history),
         fixed=[(row["slot"], row["occurrence"]) for row in document["picks"] if row["pinned_sets"]],
         careful=(first["day"], first["occurrence"]) if first is not None and starting.new_client else None,
     )
+
+
+def steep_rises(course: Course) -> list[Because]:
+    """The rises of the first round over the weeks before, the steepest first: alike ones of many groups told as one."""
+    found: list[Because] = []
+    for code in STEEPEST_FIRST:
+        alike = [why for why in course.cautions if why.code == code]
+        if len(alike) < FROM_MANY:
+            found += alike
+            continue
+        ask_or_warn = "course.rises_ask" if code == "course.rise_ask" else "course.rises_warn"
+        many = "course.rises_refuse" if code == "course.rise_refuse" else ask_or_warn
+        found.append(Because(many, {"groups": ",".join(str(why.params["group"]) for why in alike)}))
+    return found

@@ -24,6 +24,12 @@ SENTENCES: Final[dict[str, str | Promise]] = {
     "course.rise_refuse": _(
         "%(group)s: %(n_now)s sets a week after %(n_mean)s before is too much at once. Start with fewer sets."
     ),
+    "course.rises_warn": _("20 to 30 %% more sets a week than before: %(groups)s."),
+    "course.rises_ask": _("30 to 60 %% more sets a week than before: %(groups)s. Is that meant?"),
+    "course.rises_refuse": _(
+        "More than 60 %% more sets a week than before: %(groups)s. That is too much at once; start with fewer."
+    ),
+    "course.rise_from_nothing": _("Nothing was trained in the four weeks before. Start with fewer sets."),
     "change.course_flat": _("The sets are the same all through the block."),
     "change.course_ramp": _("The sets rise over the block (rounds from step to step: %(n_every)s)."),
 }

@@ -8,11 +8,13 @@ from django.urls import reverse
 
 from clients.board.weeks import weeks_of_block, weeks_of_draft
 from clients.models import Draft
-from clients.reads.course import plan_of
+from clients.reads.course import plan_of, steep_rises
 from clients.services import blocks, drafts
 from clients.services.courses import set_course
 from coachdesk.practice import journal
-from programs.engine.compose.course import SetsPlan
+from programs.engine.compose.course import Course, SetsPlan
+from programs.engine.terms import Because
+from programs.reasons import sentence_of
 from tests.clients.weeks import draft_for, small_week
 from tests.factories import MONDAY, LoggedSetFactory
 
@@ -119,7 +121,7 @@ def test_steps_that_wait_say_why_and_a_steep_first_week_too(ana, as_ana, draft, 
     assert all("stays at" in said for said in weeks.chosen.waits)
     page = words(as_ana.get(address("draft-weeks", draft), {"week": 2}))
     assert "The first week rises steeply over the weeks before." in page
-    assert "is too much at once. Start with fewer sets." in page
+    assert "Nothing was trained in the four weeks before. Start with fewer sets." in page
     assert weeks.chosen.waiting in page
 
 
@@ -277,7 +279,20 @@ def test_the_board_leads_there(as_ana, draft):
 
 def test_the_board_warns_of_a_steep_first_week(as_ana, draft, trained):
     page = words(as_ana.get(address("draft", draft)))
-    assert "is too much at once. Start with fewer sets." in page
+    assert "Nothing was trained in the four weeks before. Start with fewer sets." in page
+
+
+def test_alike_rises_of_many_groups_are_told_as_one():
+    def rise(code, group):
+        return Because(f"course.rise_{code}", {"group": group, "now": 9.0, "mean": 4.0, "percent": 125})
+
+    many = Course((), (), tuple(rise("refuse", group) for group in ("chest", "lats", "quads")))
+    few = Course((), (), (rise("warn", "calves"), rise("refuse", "chest")))
+    assert [sentence_of(why) for why in steep_rises(many)] == [
+        "More than 60\u00a0% more sets a week than before: chest, lats and quads. "
+        "That is too much at once; start with fewer."
+    ]
+    assert [why.code for why in steep_rises(few)] == ["course.rise_refuse", "course.rise_warn"]
 
 
 def test_a_client_of_whom_nothing_is_known_rises_from_nothing(as_ana, draft):

@@ -270,6 +270,8 @@ class _Course:
                 found.append(Because("course.rise_ask", told))
             else:
                 found.append(Because("course.rise_refuse", told))
+        if found and not any(sets for _days, week in self.trail for sets in week.values()):
+            return (Because("course.rise_from_nothing", {}),)
         return tuple(found)
 
     # sums

@@ -102,13 +102,20 @@ def test_only_four_weeks_before_count_and_fewer_are_held_against_the_first_of_th
         (9.8, "course.rise_warn"),
         (9, "course.rise_ask"),
         (7, "course.rise_refuse"),
-        (0, "course.rise_refuse"),
     ],
 )
 def test_a_first_week_that_rises_steeply_is_told_not_changed(mean, code):
     found = course(presses(2, sets=(2, 8)), picks(6, 6), 2, before=[{"chest": float(mean)}] * 4)
     assert [one.sets for one in found.rounds] == [12, 12]
     assert [why.code for why in found.cautions] == ([code] if code else [])
+
+
+def test_weeks_of_nothing_are_told_as_such_and_one_group_that_is_new_as_its_own_rise():
+    request = presses(2, sets=(2, 8))
+    nothing = course(request, picks(6, 6), 2, before=[{}] * 4)
+    assert [why.code for why in nothing.cautions] == ["course.rise_from_nothing"]
+    other = course(request, picks(6, 6), 2, before=[{"quads": 6.0}] * 4)
+    assert [(why.code, why.params["group"]) for why in other.cautions] == [("course.rise_refuse", "chest")]
 
 
 def test_the_minutes_of_the_session_hold_a_step_back():
