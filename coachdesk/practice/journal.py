@@ -15,11 +15,13 @@ import json
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from datetime import datetime
 from itertools import groupby
 from typing import Any
 
 from django.apps import apps
 from django.core import serializers
+from django.core.serializers.json import DjangoJSONEncoder
 from django.db import IntegrityError, models, transaction
 
 from coachdesk.practice.models import Coach, JournalEntry, Practice
@@ -37,8 +39,17 @@ class CannotUndo(Exception):
         self.params = params or {}
 
 
+class _Milliseconds(DjangoJSONEncoder):
+    """Writes a moment as it will read once it was put back: the shorter form of a whole second is for these alone."""
+
+    def default(self, value: Any) -> Any:
+        if isinstance(value, datetime):
+            value = value.replace(microsecond=value.microsecond // 1000 * 1000)
+        return super().default(value)
+
+
 def _all_fields(row: models.Model) -> dict[str, Any]:
-    return json.loads(serializers.serialize("json", [row]))[0]["fields"]
+    return json.loads(serializers.serialize("json", [row], cls=_Milliseconds))[0]["fields"]
 
 
 def _fields(row: models.Model) -> dict[str, Any]:

@@ -1,11 +1,13 @@
 """The change journal: what was done can be put back, unless later acts built on it."""
 
+from datetime import UTC, datetime
+
 import pytest
 
 from clients.models import Client, Limit, LoggedSet, Taste
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
-from tests.factories import ExerciseFactory, LimitFactory, LoggedSetFactory, TrainingSessionFactory
+from tests.factories import DraftFactory, ExerciseFactory, LimitFactory, LoggedSetFactory, TrainingSessionFactory
 
 
 def rename(client, ana, name):
@@ -32,6 +34,19 @@ def test_undo_puts_back_and_undoing_that_does_it_again(ana, ben):
     journal.undo(undone, ana)
     ben.refresh_from_db()
     assert ben.name == "Ben Pier"
+
+
+@pytest.mark.parametrize("microsecond", [0, 123, 999, 1000, 123456])
+def test_undo_and_redo_hold_at_any_moment(ana, ben, monkeypatch, microsecond):
+    draft = DraftFactory(client=ben)
+    moment = datetime(2026, 3, 2, 12, 0, 5, microsecond, tzinfo=UTC)
+    monkeypatch.setattr("django.utils.timezone.now", lambda: moment)
+    with journal.act(ana.practice, ana, "draft.rename") as entry:
+        entry.change(draft)
+        draft.weeks += 1
+        draft.save()
+    again = journal.undo(journal.undo(entry.entry, ana), ana)
+    journal.undo(again, ana)
 
 
 def test_nothing_changed_is_no_entry(ana, ben):
