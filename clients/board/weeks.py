@@ -16,7 +16,7 @@ from clients.clock import today_for
 from clients.cycles import WEEK_DAYS, easier_words, first_day, is_rolling, laid_out, round_on, round_title
 from clients.models import Block, Draft, TargetSet, TrainingSession
 from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
-from clients.reads.course import course_of, steep_rises, whole_minutes
+from clients.reads.course import course_of, plan_of, steep_rises, whole_minutes
 from clients.reads.starting import Starting
 from programs import labels
 from programs.engine import dose, terms
@@ -218,13 +218,16 @@ def weeks_of_block(block: Block, week: int | None = None) -> Weeks | None:
         )
     priorities = {row.group: row.priority for row in client.priorities.all()}
     age = client.age_on(block.starts_on)
+    easier = {session.cycle for session in sessions if session.deload}
+    usual = [number for number in cells if number not in easier]
+    harder = max(usual, default=0) if plan_of(block.document).last_harder else 0
     rows = [
         WeekRow(
             number,
             round_title(number, block.cycle_days),
             first_day(block.starts_on, number, block.cycle_days),
-            any(cell.session.deload for cell in row if cell is not None and cell.session is not None),
-            False,
+            number in easier,
+            number == harder,
             row,
             _doses(work[number], client.experience, priorities, age),
         )

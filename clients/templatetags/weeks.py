@@ -1,18 +1,18 @@
-"""A draft's course in words."""
+"""The course of a draft or a block in words."""
 
 from django import template
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from clients.cycles import cycle_days_of, is_rolling
-from clients.models import Draft
+from clients.models import Block, Draft
 from clients.reads.course import plan_of
 
 register = template.Library()
 
 
 @register.filter
-def course_words(draft: Draft) -> str:
+def course_words(draft: Draft | Block) -> str:
     """ "Sets flat, easier week 6", "A set more every 2 weeks from one less on, deload on call"."""
     rolling = is_rolling(cycle_days_of(draft.document))
     plan = plan_of(draft.document)

@@ -62,9 +62,10 @@ def counts(weeks):
 
 
 def test_the_draft_shows_what_assigning_writes(ana, draft):
-    set_course(draft, 1, ana, SetsPlan("ramp", 1, below=True), [4])
+    set_course(draft, 1, ana, SetsPlan("ramp", 1, below=True, last_harder=True), [4])
     before = weeks_of_draft(draft)
     after = weeks_of_block(blocks.assign_block(draft, draft.revision, ana))
+    assert [row.harder for row in before.rows] == [row.harder for row in after.rows] == [False, False, True, False]
     assert figures(before) == figures(after)
     assert counts(before) == counts(after)
     assert [row.deload for row in before.rows] == [False, False, False, True]
@@ -142,6 +143,7 @@ def test_the_block_page_shows_the_week_asked_for(ana, as_ana, ben, draft):
     url = reverse("client-block", args=[ben.public_id])
     page = words(as_ana.get(url, {"week": 4}))
     assert "Week 4, easier week" in page and "Sets by group and week" in page
+    assert "active · Sets flat, easier week 4" in page
     assert "Half of the sets, rounded up, two more in reserve." in page
     assert "Half of the sets, rounded up" not in words(as_ana.get(url, {"week": 1}))
 
