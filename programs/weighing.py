@@ -223,7 +223,11 @@ GROUPS: Final[tuple[Group, ...]] = (
                 gettext_lazy("Another than last time"),
                 gettext_lazy("A new exercise where one of the last block would still serve."),
             ),
-            _costs("stalled", gettext_lazy("Stalled"), gettext_lazy("An exercise that brought no more progress.")),
+            _costs(
+                "stalled",
+                gettext_lazy("Stalled or due"),
+                gettext_lazy("An exercise that brought no more progress, or is due for another."),
+            ),
         ),
     ),
     Group(

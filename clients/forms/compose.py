@@ -13,6 +13,7 @@ from clients.cycles import WEEK_DAYS, is_rolling, rounds_in
 from clients.forms.fields import DayField
 from clients.models import Client, Place
 from clients.services.drafts import MOST_SETS
+from programs.engine.compose.rotation import KEEP, ROTATE
 from programs.models import Outline
 
 LEAST_WEEKS, MOST_WEEKS = 1, 26
@@ -73,8 +74,24 @@ class StartForm(forms.Form):
         ),
     )
 
+    rotate = forms.ChoiceField(
+        label=gettext_lazy("Exercises of the last block"),
+        choices=[
+            (KEEP, gettext_lazy("keep what still serves")),
+            (ROTATE, gettext_lazy("rotate everything due")),
+        ],
+        initial=KEEP,
+        required=False,
+        widget=forms.RadioSelect,
+        help_text=gettext_lazy(
+            "What stalled gives way to another in either case. Due: done for four weeks, main lifts for eight."
+        ),
+    )
+
     def __init__(self, *args: Any, client: Client, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if not client.blocks.exists():
+            del self.fields["rotate"]
         outlines = Outline.objects.for_practice(client.practice).current()
         self.fields["outline"].queryset = outlines.order_by("name")  # type: ignore[attr-defined]
         places = Place.objects.for_practice(client.practice)
@@ -94,6 +111,7 @@ class StartForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
+        data["rotate"] = data.get("rotate") or KEEP
         weeks, easier, outline = data.get("weeks"), data.get("deload_weeks"), data.get("outline")
         if weeks is None or not easier:
             return data

@@ -71,6 +71,7 @@ def compose_inputs(
     only_day: date | None = None,
     cycle_days: int | None = None,
     own: Mapping[str, Any] | None = None,
+    rotated: Mapping[str, Any] | None = None,
 ) -> ComposeInputs:
     """Seventeen queries however large the library: exercises, outline, stations, limits, priorities, tastes, last block,
     the practice's weights.
@@ -79,6 +80,7 @@ def compose_inputs(
     from the place on one day counts only with ``only_day``: a block lasts longer than that. ``cycle_days`` is how
     long a stored round takes, where that is not what the template says now; the dose is judged for seven days.
     ``own`` is a draft's or block's document with the slots that this client alone has, has not, or does in turns.
+    ``rotated`` says which exercises of the last block no longer serve: {"stalled": [keys], "due": [keys]}.
     """
     library = library_of(client.practice)
     by_pk, merged = _keys(client)
@@ -86,6 +88,9 @@ def compose_inputs(
     outline = Outline.objects.with_week().get(pk=outline.pk)
     limits = [limit for limit in client.limits.all() if limit.holds_on(on)]
     tastes = list(client.tastes.all())
+    gone = {
+        name: frozenset(merged.get(key, key) for key in (rotated or {}).get(name, [])) for name in ("stalled", "due")
+    }
     request = WeekRequest(
         day_types=_day_types(outline, client.experience, own or {}, order),
         library=library,
@@ -102,7 +107,9 @@ def compose_inputs(
         dislikes=frozenset(
             by_pk[taste.exercise_id] for taste in tastes if not taste.likes and taste.exercise_id in by_pk
         ),
-        previous=_of_last_block(client, merged),
+        previous=_of_last_block(client, merged) - gone["stalled"] - gone["due"],
+        stalled=gone["stalled"],
+        due=gone["due"],
         cycle_days=float(cycle_days or outline.cycle_days),
         weights=weights_of(client.practice),
     )
@@ -156,7 +163,7 @@ def pins_of(document: Mapping[str, Any]) -> tuple[terms.Pick, ...]:
 
 def allowances_of(document: Mapping[str, Any]) -> tuple[terms.Because, ...]:
     """The limits that the coach has given up for a draft or block, in the words of what to do ("free.…")."""
-    return tuple(terms.Because(row["code"], row["params"]) for row in document.get("given_up", []))
+    return tuple(terms.Because(**row) for row in document.get("given_up", []))
 
 
 def draft_inputs(draft: Draft) -> ComposeInputs:
@@ -170,6 +177,7 @@ def draft_inputs(draft: Draft) -> ComposeInputs:
         order=draft.document.get("order"),
         cycle_days=cycle_days_of(draft.document),
         own=draft.document,
+        rotated=draft.document.get("rotated"),
     )
     return replace(inputs, request=given_up(inputs.request, allowances_of(draft.document)))
 

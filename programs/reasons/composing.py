@@ -52,6 +52,7 @@ CHOICE: dict[str, str | Promise] = {
     "choice.off_pattern": _("%(worse)s is not of the pattern that the slot prefers."),
     "choice.off_reps": _("%(worse)s suits other repetitions (%(n_low)s–%(n_high)s) than the slot’s."),
     "choice.stalled": _("%(worse)s has stopped bringing progress."),
+    "choice.due": _("%(worse)s has been done long enough to give way to another."),
     "choice.changed": _("%(better)s is known from the last block and still serves."),
     "choice.sets": _("%(better)s keeps closer to the slot’s usual number of sets."),
     "choice.unfilled": _("%(worse)s: a slot would stay empty."),

@@ -27,8 +27,8 @@ UNKNOWN = sentence("no.such.code", {}).replace("no.such.code", "{}")
 
 TERMS = {
     *("rank", "outside_ranking", "disliked", "liked", "skill", "joint_stress", "go_easy", "stand_in", "off_pattern"),
-    *("off_reps", "stalled", "changed", "sets", "unfilled", "repeat", "same_implement", "same_angle", "elsewhere"),
-    *("pattern_again", "second_main", "implement_change", "superset_at_one_station", "superset_clash"),
+    *("off_reps", "stalled", "due", "changed", "sets", "unfilled", "repeat", "same_implement", "same_angle"),
+    *("elsewhere", "pattern_again", "second_main", "implement_change", "superset_at_one_station", "superset_clash"),
     *("under", "far_under", "over", "kind_missing", "never_stretched", "out_of_balance"),
 }
 SCREENED = (

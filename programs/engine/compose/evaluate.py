@@ -211,6 +211,8 @@ def pick_terms(request: WeekRequest, slot: Slot, occurrence: int, exercise: Exer
         add("off_reps", weights.off_reps, low=exercise.rep_low, high=exercise.rep_high)
     if exercise.key in request.stalled:
         add("stalled", weights.stalled)
+    elif exercise.key in request.due:
+        add("due", weights.stalled)
     elif exercise.key not in request.previous and not request.previous.isdisjoint(choice.fitting):
         add("changed", weights.changed)
     return terms

@@ -65,7 +65,8 @@ class WeekRequest:
     and highest counted weekly sets) and ``session_ceilings`` (group to counted sets) replace the published
     figures wholly where the practice has set its own. ``cycle_days`` is how long one round of all the day
     types takes; the dose is reckoned for seven days. ``previous`` are exercises of the last block that still
-    serve, ``stalled`` those that no longer do. ``weights`` are what the practice lets each rule weigh.
+    serve, ``stalled`` those that no longer do, ``due`` those that were done long enough to be rotated.
+    ``weights`` are what the practice lets each rule weigh.
     """
 
     day_types: tuple[DayType, ...]
@@ -83,6 +84,7 @@ class WeekRequest:
     dislikes: frozenset[str] = frozenset()
     previous: frozenset[str] = frozenset()
     stalled: frozenset[str] = frozenset()
+    due: frozenset[str] = frozenset()
     ranges: Mapping[str, tuple[float, float]] | None = None
     session_ceilings: Mapping[str, float] | None = None
     cycle_days: float = 7.0

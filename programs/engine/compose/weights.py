@@ -87,7 +87,7 @@ class Weights:
     changed: int = 25
     """Another exercise where one of the last block would still serve."""
     stalled: int = 35
-    """An exercise that stalled in the last block."""
+    """An exercise that stalled in the last block, or was done long enough to be rotated."""
     set_away: int = 2
     """Each set more or fewer than the slot's usual ones."""
     same_implement: int = 12
