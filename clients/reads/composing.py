@@ -73,8 +73,8 @@ def compose_inputs(
     own: Mapping[str, Any] | None = None,
     rotated: Mapping[str, Any] | None = None,
 ) -> ComposeInputs:
-    """Seventeen queries however large the library: exercises, outline, stations, limits, priorities, tastes, last block,
-    the practice's weights.
+    """Seventeen queries however large the library: exercises, outline, stations, limits, priorities, tastes, last
+    block, the practice's weights.
 
     ``on`` is the day for age and limits. ``order`` lists slot keys by day type as the coach put them. What is away
     from the place on one day counts only with ``only_day``: a block lasts longer than that. ``cycle_days`` is how

@@ -15,7 +15,7 @@ from programs.engine.compose.course import SetsPlan
 def set_course(
     draft: Draft, revision: int, coach: Coach, plan: SetsPlan, deload_weeks: Sequence[int]
 ) -> JournalEntry | None:
-    """Keeps the plan and the easier rounds; none of these means that a deload comes on call. None where nothing changed.
+    """Keeps the plan and the easier rounds; none of these means that a deload comes on call. None: nothing changed.
 
     Raises StaleDraft when ``revision`` is not what was on screen.
     """

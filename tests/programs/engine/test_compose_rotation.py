@@ -50,7 +50,10 @@ def test_another_way_is_a_programming_error():
 
 
 def upper():
-    lines = (Slot("press", "upper", ("pec_stern",), "main", 3, 3), Slot("curl", "upper", ("biceps",), "isolation", 3, 3))
+    lines = (
+        Slot("press", "upper", ("pec_stern",), "main", 3, 3),
+        Slot("curl", "upper", ("biceps",), "isolation", 3, 3),
+    )
     return WeekRequest(day_types=(DayType("upper", "Upper", 1, lines),), library=GYM, stations=FULL_GYM)
 
 
