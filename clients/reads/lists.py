@@ -53,7 +53,7 @@ def listed_week(client: Client, today: date, block: Block | None = None) -> List
 
 
 def ranked_round(client: Client, block: Block, cycle: int, today: date) -> ListedWeek | None:
-    """One round of the block as a list; None where a session of it has a date or nothing of it counts."""
+    """One round of the block as a list; None where all that is to come of it has dates."""
     rows = list(
         block.sessions.filter(cycle=cycle)
         .exclude(state=State.DROPPED)
@@ -62,7 +62,8 @@ def ranked_round(client: Client, block: Block, cycle: int, today: date) -> Liste
         )
         .order_by("position")
     )
-    if not rows or any(row.planned_on is not None for row in rows):
+    ahead = [row for row in rows if row.state == State.PLANNED]
+    if not rows or (ahead and all(row.planned_on is not None for row in ahead)):
         return None
     trained = sorted((row for row in rows if row.state == State.TRAINED), key=lambda row: (row.trained_on, row.pk))
     priorities = {row.group: row.priority for row in client.priorities.all()}

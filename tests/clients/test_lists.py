@@ -101,6 +101,17 @@ def test_clients_with_days_have_no_list(ana, ben, block):
     assert states(block, 1) == ["planned"] * 6
 
 
+def test_a_session_that_was_given_a_date_stays_in_the_list_and_a_week_of_dates_is_none(ben, block):
+    today = today_for(ben)
+    one = block.sessions.filter(cycle=2).first()
+    one.planned_on = today
+    train(one, today)
+    found = listed_week(ben, today)
+    assert found.sessions[0] == one and (found.ranked.done, len(found.sessions)) == (1, 6)
+    block.sessions.filter(cycle=2).update(planned_on=today)
+    assert listed_week(ben, today) is None
+
+
 def test_the_phone_shows_this_weeks_list_in_its_order_and_says_what_is_enough(as_ben, ben, block):
     today = today_for(ben)
     week = week_of(ben, today)
