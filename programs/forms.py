@@ -19,6 +19,7 @@ from programs.engine.shorthand import same_name
 from programs.models import Exercise, ExerciseText, Outline, Photo
 from programs.names import MOST_ALIASES, Called, added, called
 from programs.photos import LARGEST_UPLOAD_BYTES, NotAPhoto, Rewritten, rewritten
+from programs.services.rows import is_copy_name
 from programs.units import read_number
 
 PERCENT = 100
@@ -223,7 +224,9 @@ class ExerciseForm(forms.ModelForm):
             del self.fields["keep_name"]
         else:
             keep = _("If the name changes, keep “%(name)s” among the other names") % {"name": self.instance.name}
-            self.fields["keep_name"].initial, self.fields["keep_name"].label = True, keep
+            field = self.fields["keep_name"]
+            # What nothing but copying called it, nobody will ever ask for.
+            field.initial, field.label = not is_copy_name(self.instance.name), keep
 
     def _drawings(self) -> list[tuple[str, Any]]:
         """The drawings under the names that their exercises have in this practice, as they are on file without one."""

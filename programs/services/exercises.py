@@ -78,13 +78,15 @@ def edit_exercise(exercise: Exercise, coach: Coach, content: ExerciseContent) ->
 
 
 def copy_exercise(exercise: Exercise, coach: Coach) -> tuple[Exercise, JournalEntry | None]:
-    """A copy under a name of its own, no longer bound to the seed files."""
+    """A copy under a name of its own, no longer bound to the seed files. Other names stay with the one that has them:
+    a message with one would be about either."""
     name = copy_name(exercise, Exercise.objects.for_practice(coach.practice))
     with journal.act(coach.practice, coach, "exercise.copy", name=name) as entry:
-        copied = duplicate(exercise, name=name)
+        copied = duplicate(exercise, name=name, aliases=[])
         rows: list[models.Model] = [copied]
-        for related in (exercise.regions.all(), exercise.joints.all(), exercise.texts.all()):
+        for related in (exercise.regions.all(), exercise.joints.all()):
             rows += [duplicate(row, exercise=copied) for row in related]
+        rows += [duplicate(text, exercise=copied, name="") for text in exercise.texts.all()]
         made(entry, rows)
     return copied, entry.entry
 

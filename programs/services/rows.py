@@ -1,5 +1,6 @@
 """What the acts of the library and the templates share: copying rows, matching rows, telling the journal."""
 
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -74,6 +75,12 @@ def duplicate(row: Any, **changes: Any) -> Any:
     new = fresh(row, **changes)
     new.save()
     return new
+
+
+def is_copy_name(name: str) -> bool:
+    """Whether it is a name that copying gave, until somebody finds a better one."""
+    first, further = (re.escape(text) for text in (_(" (copy)"), _(" (copy %(number)d)")))
+    return re.search(rf"(?:{first}|{further.replace(re.escape('%(number)d'), '[0-9]+')})$", name) is not None
 
 
 def copy_name(row: Exercise | Outline, others: models.QuerySet) -> str:

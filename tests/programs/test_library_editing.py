@@ -233,6 +233,7 @@ def test_a_copy_is_the_practices_own_and_can_be_taken_back(as_ana, ana):
     assert copied.seed_key == "" and copied.public_id != row.public_id
     assert list(copied.regions.values_list("region", "quarters")) == list(row.regions.values_list("region", "quarters"))
     assert copied.texts.get().set_up == row.texts.get().set_up
+    assert row.aliases and copied.aliases == []
     as_ana.post(reverse("exercise-copy", args=[row.public_id]))
     assert Exercise.objects.filter(name="Push-up (copy 2)").exists()
     as_ana.post(undo_address(response))

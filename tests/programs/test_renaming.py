@@ -55,6 +55,18 @@ def test_a_new_name_keeps_the_old_one_and_the_history(as_ana, ben, hinge):
     assert (hinge.name, hinge.aliases, hinge.edited_fields) == ("Romanian deadlift", ["RDL"], [])
 
 
+def test_a_copy_has_names_of_its_own_and_drops_the_one_that_copying_gave(as_ana, hinge):
+    ExerciseText.objects.create(exercise=hinge, language="de", name="Rumänisches Kreuzheben")
+    for name in ("Romanian deadlift (copy)", "Romanian deadlift (copy 2)"):
+        as_ana.post(reverse("exercise-copy", args=[hinge.public_id]))
+        copied = Exercise.objects.get(name=name)
+        assert copied.aliases == [] and copied.texts.get().name == ""
+        assert "keep_name" not in posted_of(as_ana.get(reverse("exercise-edit", args=[copied.public_id])))
+    edit(as_ana, copied, name="Stiff-leg deadlift")
+    copied.refresh_from_db()
+    assert (copied.name, copied.aliases) == ("Stiff-leg deadlift", [])
+
+
 def test_the_old_name_can_be_given_up(as_ana, hinge):
     address = reverse("exercise-edit", args=[hinge.public_id])
     fields = posted_of(as_ana.get(address))
