@@ -60,9 +60,10 @@ class State:
         return {(row["day"], row["occurrence"]): day_of(row) for row in self.draft.document["days"]}
 
 
-def state_of(draft: Draft) -> State:
-    """Everything the board shows, at a fixed number of queries however full the week."""
-    inputs = draft_inputs(draft)
+def state_of(draft: Draft, inputs: ComposeInputs | None = None) -> State:
+    """Everything the board shows, at a fixed number of queries however full the week. ``inputs`` are the draft's,
+    where they have been gathered already."""
+    inputs = inputs or draft_inputs(draft)
     slots = inputs.slots()
     picks = {
         (pick.slot, pick.occurrence): pick

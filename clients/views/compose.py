@@ -21,7 +21,7 @@ from clients.clock import today_for
 from clients.cycles import WEEK_DAYS, cycle_days_of, is_rolling, length_words, not_kept_words
 from clients.forms import compose as forms_of
 from clients.models import Draft
-from clients.reads.composing import draft_inputs
+from clients.reads.composing import ComposeInputs, draft_inputs
 from clients.reads.differences import differences
 from clients.reads.drafts import to_compose
 from clients.reads.health import standing_of
@@ -244,10 +244,12 @@ def looking_at(request: CoachRequest) -> Looking:
     return Looking.asked(lambda name: request.POST.get(name) or request.GET.get(name) or "")
 
 
-def _page(request: CoachRequest, found: Draft, looking: Looking | None = None) -> Page:
+def _page(
+    request: CoachRequest, found: Draft, looking: Looking | None = None, inputs: ComposeInputs | None = None
+) -> Page:
     typed = request.POST if "region" in request.POST else None
     looking = looking or looking_at(request)
-    return page_of(state_of(found), looking, sees_health=request.user.sees_health, typed=typed)
+    return page_of(state_of(found, inputs), looking, sees_health=request.user.sees_health, typed=typed)
 
 
 def show_board(
@@ -257,12 +259,14 @@ def show_board(
     status: int = 200,
     changed: list[str] | None = None,
     looking: Looking | None = None,
+    inputs: ComposeInputs | None = None,
 ) -> HttpResponse:
     """The board whole, or its fragment with the toasts. ``changed``: what happened since the page was loaded.
 
-    ``looking`` is what to look at where that is not what the request says.
+    ``looking`` is what to look at where that is not what the request says; ``inputs`` are the draft's, where they have
+    been gathered already.
     """
-    context = {"page": _page(request, found, looking), "changed": changed}
+    context = {"page": _page(request, found, looking, inputs), "changed": changed}
     part = request.htmx and not request.htmx.history_restore_request
     template = "clients/compose/_answer.html" if part else "clients/compose/draft.html"
     return render(request, template, context, status=status)
@@ -288,8 +292,8 @@ def edited(request: CoachRequest, public_id: str, form_class: type[forms.Form], 
         messages.error(request, " ".join(sentence_of(why, names) for why in refused.reasons))
         return show_board(request, found, status=422)
     found = own_draft(request, public_id)
-    tell_changes(request, before, found, at=(data.get("slot"), data.get("occurrence")))
-    return show_board(request, found) if request.htmx else back_to_board(request, found)
+    inputs = tell_changes(request, before, found, at=(data.get("slot"), data.get("occurrence")))
+    return show_board(request, found, inputs=inputs) if request.htmx else back_to_board(request, found)
 
 
 def _turned_back(
@@ -306,11 +310,12 @@ def _turned_back(
     except drafts.StaleDraft as stale:
         return stale_answer(request, stale.draft, form.cleaned_data["revision"])
     found = own_draft(request, public_id)
+    inputs = None
     if done:
-        tell_changes(request, before, found, first=done_words)
+        inputs = tell_changes(request, before, found, first=done_words)
     else:
         messages.info(request, nothing)
-    return show_board(request, found) if request.htmx else back_to_board(request, found)
+    return show_board(request, found, inputs=inputs) if request.htmx else back_to_board(request, found)
 
 
 def _knows(found: Draft, data: dict[str, Any]) -> bool:
@@ -339,16 +344,16 @@ def tell_changes(
     at: tuple[Any, Any] = (None, None),
     told: Collection[tuple[str, int]] = (),
     undo: bool | None = None,
-) -> None:
+) -> ComposeInputs:
     """What an edit changed, as a toast that takes it back; what undo or redo changed stands behind its own words.
 
     ``at`` is the place that was touched: it is told first, and what moved with it after that. What changed on the
-    places ``told`` stands in ``first`` already.
+    places ``told`` stands in ``first`` already. The draft's inputs come back, for the board.
     """
     inputs = draft_inputs(found)
     changes = differences(before, found.document, inputs)
     if not changes and not first:
-        return
+        return inputs
     names = inputs.names()
     own = [why for why in changes if _place_of(why) == at]
     if not own and not told:
@@ -357,10 +362,11 @@ def tell_changes(
     said = " ".join(filter(None, [first, *(sentence_of(why, names) for why in own), _also(also, names)]))
     if first and not undo:
         messages.success(request, said)
-        return
+        return inputs
     address = reverse("draft-undo", args=[found.public_id])
     query = looking_at(request).query(revision=str(found.revision))
     messages.success(request, said, extra_tags=f"undo:{address}?{query}")
+    return inputs
 
 
 def _place_of(why: Because) -> tuple[Any, Any]:

@@ -77,8 +77,8 @@ def draft_give_up(request: CoachRequest, public_id: str) -> HttpResponse:
     found = own_draft(request, public_id)
     filled = places_in(found.document) - places_in(before)
     words = ngettext("Done: %(count)d place is filled.", "Done: %(count)d places are filled.", len(filled))
-    tell_changes(request, before, found, first=words % {"count": len(filled)}, told=filled, undo=True)
-    return show_board(request, found) if request.htmx else back_to_board(request, found)
+    inputs = tell_changes(request, before, found, first=words % {"count": len(filled)}, told=filled, undo=True)
+    return show_board(request, found, inputs=inputs) if request.htmx else back_to_board(request, found)
 
 
 @coach_required
