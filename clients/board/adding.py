@@ -5,11 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from clients.board.state import State
-from clients.forms.draft_slots import SlotAddForm, usual_values
+from clients.forms.draft_slots import PREFILLED, SlotAddForm, own_words, usual_values
 from programs.engine.vocabulary import REGIONS
 from programs.outline_forms import span_text
-
-SHOWN = ("title", "role", "sets", "reps")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +33,7 @@ def prefilled(state: State, band: str, typed: Mapping[str, Any]) -> Adding | Non
     if region not in REGIONS:
         return adding_to(state, band)
     library, experience = state.inputs.library, state.draft.client.experience
-    before = dict(zip(SHOWN, str(typed.get("usual", "")).split("|"), strict=False))
-    own = {name: str(typed[name]) for name in SHOWN if typed.get(name) and typed[name] != before.get(name)}
+    own = own_words(typed)
     role = own.get("role", "")
     usual = _words(usual_values(region, role, library, experience))
     form = SlotAddForm(
@@ -44,8 +41,8 @@ def prefilled(state: State, band: str, typed: Mapping[str, Any]) -> Adding | Non
         experience=experience,
         initial={**usual, **own, "region": region, "role": role or usual["role"]},
     )
-    return Adding(band, form, "|".join(usual[name] for name in SHOWN))
+    return Adding(band, form, "|".join(usual[name] for name in PREFILLED))
 
 
 def _words(values: Mapping[str, Any]) -> dict[str, str]:
-    return {name: span_text(values[name]) if isinstance(values[name], list) else values[name] for name in SHOWN}
+    return {name: span_text(values[name]) if isinstance(values[name], list) else values[name] for name in PREFILLED}

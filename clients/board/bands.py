@@ -41,6 +41,7 @@ class Cell:
     unfilled: str = ""
     free: str = ""
     compared: str = ""  # beside the last block: kept, new, or what it was
+    kept: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +179,7 @@ def _cell(
         "shown": (day.key, occurrence) == looking.session,
         "chosen": place == looking.open,
         "compared": compared.words(state, place) if compared is not None else "",
+        "kept": compared is not None and compared.kept(state, place),
     }
     pick = state.picks.get(place)
     if pick is None:

@@ -25,6 +25,10 @@ class Compared:
     dose: Mapping[str, Dose]
     gone: list[str]  # names of exercises that the week has no more
 
+    def kept(self, state: State, place: Place) -> bool:
+        now = state.picks.get(place)
+        return now is not None and self.picks.get(place) == now.exercise
+
     def words(self, state: State, place: Place) -> str:
         """ "kept", "new", "was Chin-up"; "" where neither week has anything."""
         now, before = state.picks.get(place), self.picks.get(place)

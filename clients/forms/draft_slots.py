@@ -17,6 +17,7 @@ from programs.outline_forms import SpanField
 from programs.services.outline_slots import MOST_SLOTS, usual_slot
 
 MOST_REPS = 600  # seconds and metres are counted here too
+PREFILLED = ("title", "role", "sets", "reps")
 
 
 class SlotOnlyForm(RevisionForm):
@@ -66,10 +67,20 @@ class SlotBackForm(RevisionForm):
     removed = forms.SlugField(max_length=60)
 
 
+def own_words(typed: Mapping[str, Any]) -> dict[str, str]:
+    """What stands in the boxes that is not what they were prefilled with."""
+    before = dict(zip(PREFILLED, str(typed.get("usual", "")).split("|"), strict=False))
+    return {name: str(typed[name]) for name in PREFILLED if typed.get(name) and typed[name] != before.get(name)}
+
+
 class SlotAddForm(RevisionForm):
-    """A slot in a few words; what stays empty is as usual for the region and the role. ``add`` is its day type."""
+    """A slot in a few words; what stays empty is as usual for the region and the role. ``add`` is its day type.
+
+    ``usual`` is what the boxes were prefilled with: a box that still holds it counts as empty.
+    """
 
     add = forms.SlugField(max_length=40)
+    usual = forms.CharField(required=False, strip=False)
     region = forms.ChoiceField(
         label=gettext_lazy("Target region"),
         error_messages={"required": gettext_lazy("Choose what the slot aims at.")},
@@ -87,7 +98,8 @@ class SlotAddForm(RevisionForm):
 
     def values(self) -> dict[str, Any]:
         """The slot whole, once all is valid."""
-        typed = {name: self.cleaned_data[name] for name in ("title", "role", "sets", "reps") if self.cleaned_data[name]}
+        own = own_words(self.data)
+        typed = {name: self.cleaned_data[name] for name in PREFILLED if name in own}
         region = self.cleaned_data["region"]
         usual = usual_values(region, typed.get("role", ""), self.library, self.experience)
         return {**usual, **typed, "region": region}

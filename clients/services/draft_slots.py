@@ -6,6 +6,7 @@ sessions it stands in are set right around it; everything else stays.
 
 from collections.abc import Mapping, Sequence
 from copy import copy, deepcopy
+from itertools import product
 from string import ascii_uppercase
 from typing import Any
 
@@ -26,11 +27,12 @@ def pair(draft: Draft, revision: int, coach: Coach, slot: str, *, above: bool = 
     """A slot and its neighbour below, or above, are done in turns. NotPossible where their picks tire the same part."""
     inputs = draft_inputs(draft)
     day, first, second = _neighbours(inputs, slot, above=above)
-    clash = _clash(draft, inputs, day, first, second)
+    already = bool(first.superset) and first.superset == second.superset
+    clash = None if already else _clash(draft, inputs, day, _with_partners(day, first), _with_partners(day, second))
     if clash is not None:
         raise NotPossible([clash])
     with editing(draft, revision, coach, "draft.pair", name=first.title, other=second.title) as newest:
-        if first.superset and first.superset == second.superset:
+        if already:
             return
         joined = {letter for letter in (first.superset, second.superset) if letter}
         wanted = newest.document.setdefault("supersets", {})
@@ -163,10 +165,18 @@ def _neighbours(inputs: ComposeInputs, slot: str, *, above: bool) -> tuple[DayTy
     return day, day.slots[at], day.slots[at + 1]
 
 
-def _clash(draft: Draft, inputs: ComposeInputs, day: DayType, first: Slot, second: Slot) -> Because | None:
-    """Why the picks of two neighbours should not be done in turns, on the first occurrence where it is so."""
+def _with_partners(day: DayType, slot: Slot) -> list[Slot]:
+    """The slot with those it takes turns with already."""
+    return [each for each in day.slots if each == slot or (slot.superset and each.superset == slot.superset)]
+
+
+def _clash(
+    draft: Draft, inputs: ComposeInputs, day: DayType, ones: Sequence[Slot], others: Sequence[Slot]
+) -> Because | None:
+    """Why slots should not be done in turns: on some occurrence a pick of the one side tires what one of the other
+    needs. Turns come round, so that every pair of a longer superset meets."""
     at = {(pick.slot, pick.occurrence): pick.exercise for pick in picks_of(draft.document, inputs.merged)}
-    for occurrence in range(day.occurrences):
+    for occurrence, first, second in product(range(day.occurrences), ones, others):
         both = (at.get((first.key, occurrence), ""), at.get((second.key, occurrence), ""))
         one, other = (inputs.library.get(key) for key in both)
         if one is not None and other is not None:

@@ -7,6 +7,8 @@ import { takenUp } from './taken-up.js';
 
 const PICK = '.pick-name';
 
+document.querySelector('main').classList.add('live');
+
 const drawn = (element) => element.getClientRects().length > 0;
 
 // Rows of what can be reached, in the order of the page: on a phone only the day that is shown.
@@ -73,10 +75,8 @@ document.addEventListener(
   true,
 );
 
-const ofBoard = (event) => event.detail.elt?.closest?.('#board') || event.target.id === 'board';
-
 document.addEventListener('htmx:beforeRequest', (event) => {
-  if (ofBoard(event)) underway = true;
+  if (event.detail.target?.id === 'board') underway = true;
 });
 
 for (const name of ['htmx:sendError', 'htmx:responseError', 'htmx:timeout']) {
@@ -88,7 +88,10 @@ for (const name of ['htmx:sendError', 'htmx:responseError', 'htmx:timeout']) {
 }
 
 draggable(document, {
-  dropped: (row, _list, to) => send('drop-place', { slot: row.dataset.item, to }),
+  dropped: (row, _list, to) => {
+    [...row.querySelectorAll(PICK)].find(drawn)?.focus({ preventScroll: true });
+    send('drop-place', { slot: row.dataset.item, to });
+  },
 });
 
 document.addEventListener('keydown', (event) => {
@@ -129,12 +132,13 @@ document.addEventListener('htmx:beforeSwap', (event) => {
   }
 });
 
-const held = { scroll: 0, place: '', open: '' };
+const held = { page: 0, scroll: 0, place: '', open: '' };
 const side = () => document.querySelector('.board-side');
 const openPlace = () => document.querySelector('.occurrence-cell.chosen .pick-name')?.id ?? '';
 
 document.addEventListener('htmx:beforeSwap', (event) => {
   if (event.detail.target.id !== 'board') return;
+  held.page = window.scrollY;
   held.scroll = side()?.scrollTop ?? 0;
   held.open = openPlace();
   held.place = document.activeElement?.id ?? '';
@@ -152,11 +156,14 @@ function inSight(panel) {
 document.addEventListener('htmx:afterSettle', (event) => {
   if (event.target.id !== 'board') return;
   const column = side();
+  // For a moment both boards stood on the page, and the browser may have followed the old one down.
+  window.scrollTo({ top: held.page, behavior: 'instant' });
   if (column) column.scrollTop = held.scroll;
   const opened = openPlace();
   const panel = document.getElementById('pick');
   const stale = document.getElementById('stale');
   if (stale) {
+    waiting.length = 0;
     stale.focus();
   } else if (panel && opened !== held.open) {
     inSight(panel);
@@ -165,4 +172,6 @@ document.addEventListener('htmx:afterSettle', (event) => {
     const back = document.getElementById(held.place) ?? panel ?? document.getElementById(held.open);
     (drawn(back ?? document.body) ? back : panel)?.focus({ preventScroll: true });
   }
+  underway = false;
+  next();
 });
