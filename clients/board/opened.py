@@ -165,7 +165,7 @@ def _way(state: State, other: Alternative, rank: int) -> Way:
     telling = [why for why in other.reasons if why.code not in (*TOLD_APART, *VARIETY)]
     heaviest = max(telling, key=lambda why: int(why.params.get("points") or 0), default=None)
     notes = [_rank_words(why) for why in other.reasons if why.code == "choice.rank"]
-    notes += [sentence_of(why, state.names) for why in other.reasons if why.code in VARIETY]
+    notes += [sentence_of(why, state.names) for why in other.reasons if why.code in VARIETY][:1]
     notes += [sentence_of(heaviest, state.names)] if heaviest else []
     minutes = round(other.minutes_change)
     return Way(
