@@ -28,7 +28,8 @@ STANDARD = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practi
 AXE = Axe().axe_script
 ASKED = {"runOnly": STANDARD, "resultTypes": ["violations"]}
 FILES = "/pdf/"
-FRAGMENTS = {"drafts/<uuid:public_id>/slots/form/"}  # swapped into the board, which is looked at with it open
+# Swapped into the board, which is looked at itself.
+FRAGMENTS = {f"drafts/<uuid:public_id>/{part}/" for part in ("slots/form", "why-not", "whole", "clashes")}
 LEAST_PX = 12
 TABLET = {"width": 768, "height": 900}
 CLIENT_PAGES = (
