@@ -30,6 +30,7 @@ ASKED = {"runOnly": STANDARD, "resultTypes": ["violations"]}
 FILES = "/pdf/"
 # Swapped into the board, which is looked at itself.
 FRAGMENTS = {f"drafts/<uuid:public_id>/{part}/" for part in ("slots/form", "why-not", "whole", "clashes")}
+PICTURE = "sheet/<uuid:public_id>/<int:number>/photos/<uuid:photo_id>/"
 LEAST_PX = 12
 TABLET = {"width": 768, "height": 900}
 CLIENT_PAGES = (
@@ -151,7 +152,11 @@ def pages_of(world: World) -> list[Address]:
         who = {"client": world.ben, "public": "nobody"}.get(access, "coach")
         path = world.address(route)
         alike = re.compile(f"/{CONVERTER.sub('[^/]+', route)}(\\?|$)")
-        if FILES in path or route in FRAGMENTS or (path != "/" and any(alike.match(address.path) for address in more)):
+        if (
+            FILES in path
+            or route in {*FRAGMENTS, PICTURE}
+            or (path != "/" and any(alike.match(address.path) for address in more))
+        ):
             continue
         answer = browsers[who].get(path)
         assert answer.status_code != 404, f"say which pages are under {route}"

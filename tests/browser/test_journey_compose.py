@@ -67,7 +67,7 @@ def take_in(page: Page) -> None:
     page.get_by_label("Sessions a week").fill("3")
     page.get_by_label("Minutes a session").fill("90")
     for day in ("Monday", "Wednesday", "Friday"):
-        page.get_by_label(day).check()
+        page.get_by_role("group", name="Training days").get_by_label(day).check()
     onward.click()
 
     page.get_by_role("radiogroup", name="Upper back").get_by_label("more").check()
