@@ -67,7 +67,9 @@ document.addEventListener(
   'submit',
   (event) => {
     const way = ['undo', 'redo'].find((name) => event.target.matches(`form[data-${name}]`));
-    if (!way || sending || !document.getElementById(`board-${way}`)) return;
+    const button = document.getElementById(`board-${way}`);
+    // A form that is being sent cannot be sent from within: with nothing before it, the board's own goes its way.
+    if (!button || sending || (!underway && event.target === button.form)) return;
     event.preventDefault();
     event.stopPropagation();
     inTurn(() => document.getElementById(`board-${way}`).form);
