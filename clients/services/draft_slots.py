@@ -37,9 +37,13 @@ def pair(draft: Draft, revision: int, coach: Coach, slot: str, *, above: bool = 
         joined = {letter for letter in (first.superset, second.superset) if letter}
         wanted = newest.document.setdefault("supersets", {})
         letter = min(joined) if joined else _free_letter(day, wanted)
+        template = {row.key: row.superset for rows in inputs.outline.days.all() for row in rows.slots.all()}
         for each in day.slots:
             if each in (first, second) or (each.superset and each.superset in joined):
                 wanted[each.key] = letter
+            elif not each.superset and wanted.get(each.key, template.get(each.key)) == letter:
+                # What was parted from a superset of this letter is not taken into the new one unasked.
+                wanted[each.key] = ""
 
 
 def release(draft: Draft, revision: int, coach: Coach, slot: str) -> None:

@@ -7,6 +7,9 @@ const typing = (target) => target.matches('input, textarea, select, [contentedit
 
 const visible = (element) => element.getClientRects().length > 0;
 
+// A form may be laid out as if it were not there, its button never.
+const inSight = (form) => [...form.elements].some(visible);
+
 function openPanels() {
   return [...document.querySelectorAll('details[data-pop][open]')];
 }
@@ -27,7 +30,7 @@ document.addEventListener('keydown', (event) => {
     }
   } else if (event.key.toLowerCase() === 'z' && (event.ctrlKey || event.metaKey) && !typing(target)) {
     const what = event.shiftKey ? 'form[data-redo]' : 'form[data-undo]';
-    const back = [...document.querySelectorAll(what)].findLast(visible);
+    const back = [...document.querySelectorAll(what)].findLast(inSight);
     if (back) {
       event.preventDefault();
       takenUp(back).requestSubmit();

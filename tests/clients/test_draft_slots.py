@@ -145,6 +145,17 @@ def test_a_parted_superset_is_none_until_its_slots_meet_again(ana, draft):
     assert letters(draft)["row"] == letters(draft)["press"] == "A"
 
 
+def test_a_slot_parted_from_its_superset_is_not_taken_into_a_new_one_unasked(ana, ben, week):
+    OutlineSlot.objects.filter(key__in=("press", "row")).update(superset="A")
+    draft, _week = draft_for(ben, ana, week)
+    draft_slots.place(draft, 1, ana, "squat", 1)
+    draft_slots.pair(draft, 2, ana, "squat")
+    assert letters(draft) == {"press": "", "squat": "A", "row": "A"}
+    draft_slots.release(draft, 3, ana, "squat")
+    draft_slots.pair(draft, 4, ana, "press")
+    assert bool(letters(draft)["press"]) and letters(draft)["row"] == ""
+
+
 def test_the_reason_and_the_rule_agree_on_every_pair_of_the_library(ana):
     seed_practice(ana.practice)
     library = list(library_of(ana.practice).values())
