@@ -67,7 +67,7 @@ class Situation:
 
     def away(self, days: int) -> int:
         """Days without the exercise as the table of absences counts them: from a week on, what was planned is none."""
-        return days - max(0, self.every_days - WEEK_DAYS)
+        return max(0, days - max(0, self.every_days - WEEK_DAYS))
 
     def best(self) -> float | None:
         return best_estimate(self.trained, self.lever, self.k)

@@ -381,6 +381,12 @@ def test_what_a_long_cycle_plans_is_no_absence():
     assert step(missed_one, asked(3, 8, 10), every_days=14).change == "return"
 
 
+@pytest.mark.parametrize("days", [0, 1, 3, 6, 7])
+def test_a_session_done_early_in_a_long_cycle_is_no_absence(days):
+    found = step([did(14 + days, [8, 8, 8], 60.0), did(days, [8, 8, 8], 60.0)], asked(3, 8, 10), every_days=14)
+    assert found.change not in ("return", "returning")
+
+
 def test_a_cycle_of_eight_days_is_no_pause_either():
     done = [did(8, [10, 10, 10], 60.0, 2.0)]
     assert step(done, asked(3, 8, 10), every_days=8).change == "load_up"
