@@ -3,6 +3,7 @@
 A step builds its forms from what is stored or posted, and writes them down when all of them hold.
 """
 
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -43,7 +44,7 @@ class Asked:
         return self.client
 
 
-class Step:
+class Step(ABC):
     """One step. ``tables`` names the tables of rows among its forms, by their prefix."""
 
     key: ClassVar[str]
@@ -52,11 +53,13 @@ class Step:
     tables: ClassVar[tuple[str, ...]] = ()
     health: ClassVar[bool] = False
 
+    @abstractmethod
     def forms(self, asked: Asked, data: Any = None) -> Forms:
-        raise NotImplementedError
+        """The step's forms by name, filled with what is known or with what was sent."""
 
+    @abstractmethod
     def save(self, asked: Asked, forms: Forms) -> JournalEntry | None:
-        raise NotImplementedError
+        """Writes what valid forms hold, as one act."""
 
     def holds(self, forms: Forms) -> bool:
         # Every form is asked, so that all that is wrong is said at once.

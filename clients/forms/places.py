@@ -1,5 +1,6 @@
 """Forms of places, their stations and what clients bring along."""
 
+from abc import abstractmethod
 from decimal import Decimal
 from typing import Any, ClassVar
 
@@ -112,12 +113,14 @@ class LoadsForm(forms.Form):
         self.fields["unit"].width = "short"  # type: ignore[attr-defined]
 
     @staticmethod
+    @abstractmethod
     def initial_of(loads: dict[str, Any]) -> dict[str, Any]:
-        raise NotImplementedError
+        """What the fields show for loads as they are stored."""
 
     @property
+    @abstractmethod
     def loads(self) -> dict[str, Any]:
-        raise NotImplementedError
+        """What the fields hold, as loads are stored."""
 
 
 class ListForm(LoadsForm):
