@@ -2,6 +2,7 @@
 // dragged by their number or moved with Alt and the arrows; a digit ranks a candidate; arrows walk between slots.
 // All of it can be done by the buttons, and without script by plain forms.
 
+import { draggable } from './dragging.js';
 import { takenUp } from './taken-up.js';
 
 const editor = document.getElementById('editor');
@@ -70,11 +71,6 @@ function move(item, way) {
   send({ do: `${kindOf(item)}-${way}:${idOf(item)}` });
 }
 
-function drop(item, list) {
-  const to = [...list.children].filter((one) => one.matches('[data-item]')).indexOf(item);
-  send({ do: `${list.dataset.list}-move:${idOf(item)}`, to, into: list.dataset.into ?? '' });
-}
-
 document.addEventListener('keydown', (event) => {
   const target = event.target instanceof Element ? event.target : null;
   if (!target || !editor.contains(target) || event.ctrlKey || event.metaKey || target.matches(TYPED_IN)) return;
@@ -103,54 +99,10 @@ document.addEventListener('keydown', (event) => {
   takenUp(name).click();
 });
 
-let dragged = null;
-let home = null;
-
-const sameKind = (list) =>
-  list?.dataset.list === dragged.list && (list === dragged.from || (dragged.list === 'slot' && list !== dragged.from));
-
-editor.addEventListener('dragstart', (event) => {
-  const item = event.target instanceof Element && event.target.matches('.grip') ? event.target.closest('[data-item]') : null;
-  if (!item) return;
-  const from = item.closest('[data-list]');
-  dragged = { item, from, list: from.dataset.list };
-  home = item.nextElementSibling;
-  event.dataTransfer.effectAllowed = 'move';
-  event.dataTransfer.setData('text/plain', idOf(item));
-  event.dataTransfer.setDragImage(item, 12, 12);
-  item.classList.add('dragging');
-});
-
-editor.addEventListener('dragover', (event) => {
-  if (!dragged) return;
-  const list = event.target.closest(`[data-list="${dragged.list}"]`);
-  if (!list || !sameKind(list)) return;
-  event.preventDefault();
-  const over = [...list.children].find((one) => one.matches('[data-item]') && one.contains(event.target));
-  if (over === dragged.item) return;
-  if (!over) {
-    list.append(dragged.item);
-    return;
-  }
-  const box = over.getBoundingClientRect();
-  over[event.clientY < box.top + box.height / 2 ? 'before' : 'after'](dragged.item);
-});
-
-editor.addEventListener('drop', (event) => {
-  if (!dragged) return;
-  event.preventDefault();
-  const { item, from } = dragged;
-  const list = item.closest('[data-list]');
-  dragged.done = true;
-  if (list !== from || item.nextElementSibling !== home) drop(item, list);
-});
-
-editor.addEventListener('dragend', () => {
-  if (!dragged) return;
-  dragged.item.classList.remove('dragging');
-  // Let go where nothing takes it: back to its place.
-  if (!dragged.done) dragged.from.insertBefore(dragged.item, home?.parentElement === dragged.from ? home : null);
-  dragged = null;
+draggable(editor, {
+  takes: (list, from) => from.dataset.list === 'slot',
+  dropped: (item, list, to) =>
+    send({ do: `${list.dataset.list}-move:${idOf(item)}`, to, into: list.dataset.into ?? '' }),
 });
 
 // Undo in the toast takes back the newest act, as the button does, without loading the page.
