@@ -13,8 +13,8 @@ from typing import Any
 from clients.models import Draft
 from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
 from clients.services.drafts import NotPossible, editing
+from clients.services.settling import settle_anew
 from coachdesk.practice.models import Coach
-from programs.engine.compose import settle
 from programs.engine.compose.pairing import pair_clash
 from programs.engine.compose.request import DayType, Slot
 from programs.engine.terms import Because
@@ -77,9 +77,9 @@ def add(draft: Draft, revision: int, coach: Coach, day: str, values: Mapping[str
     document = deepcopy(draft.document)
     document.setdefault("added_slots", []).append({**values, "key": key, "day": day})
     document["order"][day] = [*(slot.key for slot in there.slots), key]
-    settled = _settled(draft, document, {(key, occurrence) for occurrence in range(there.occurrences)})
+    settle_anew(document, _inputs(draft, document), {(key, occurrence) for occurrence in range(there.occurrences)})
     with editing(draft, revision, coach, "draft.slot_add", name=values["title"]) as newest:
-        newest.document = settled
+        newest.document = document
     return key
 
 
@@ -102,9 +102,10 @@ def remove(draft: Draft, revision: int, coach: Coach, slot: str) -> None:
     )
     document["picks"] = [row for row in document["picks"] if row["slot"] != slot]
     document["order"][day.key] = others
-    settled = _settled(draft, document, {(others[0], occurrence) for occurrence in range(day.occurrences)})
+    around = {(others[0], occurrence) for occurrence in range(day.occurrences)}
+    settle_anew(document, _inputs(draft, document), around)
     with editing(draft, revision, coach, "draft.slot_remove", name=found.title) as newest:
-        newest.document = settled
+        newest.document = document
 
 
 def put_back(draft: Draft, revision: int, coach: Coach, slot: str) -> None:
@@ -126,7 +127,7 @@ def put_back(draft: Draft, revision: int, coach: Coach, slot: str) -> None:
     inputs = _inputs(draft, document)
     if slot in inputs.slots():
         day, _slot = inputs.slots()[slot]
-        document = _settled(draft, document, {(slot, occurrence) for occurrence in range(day.occurrences)}, inputs)
+        settle_anew(document, inputs, {(slot, occurrence) for occurrence in range(day.occurrences)})
     with editing(draft, revision, coach, "draft.slot_back", name=held["title"]) as newest:
         newest.document = document
 
@@ -136,29 +137,6 @@ def _inputs(draft: Draft, document: dict[str, Any]) -> ComposeInputs:
     changed = copy(draft)
     changed.document = document
     return draft_inputs(changed)
-
-
-def _settled(
-    draft: Draft, document: dict[str, Any], changed: set[tuple[str, int]], inputs: ComposeInputs | None = None
-) -> dict[str, Any]:
-    """The document with the sessions around what changed set right; flags of what stays, stay."""
-    inputs = inputs or _inputs(draft, document)
-    week = settle(inputs.request, picks_of(document, inputs.merged), changed)
-    flags = {(row["slot"], row["occurrence"]): row for row in document["picks"]}
-    rows = []
-    for pick in week.picks:
-        held = flags.get((pick.slot, pick.occurrence))
-        rows.append(
-            {
-                "slot": pick.slot,
-                "occurrence": pick.occurrence,
-                "exercise": pick.exercise,
-                "sets": pick.sets,
-                "pinned": pick.pinned,
-                "pinned_sets": bool(pick.pinned and held and held["pinned_sets"]),
-            }
-        )
-    return {**document, "picks": rows}
 
 
 def _neighbours(inputs: ComposeInputs, slot: str, *, above: bool) -> tuple[DayType, Slot, Slot]:
