@@ -1,7 +1,7 @@
 """The slots of one client's week: added, removed, put back, reordered and done in turns, each one journalled change.
 
-Every function names the revision that was on screen, as those in ``drafts`` do. Where a slot comes or goes, the
-sessions it stands in are set right around it; everything else stays.
+Every function names the revision that was on screen, as those in ``drafts`` do. Where a slot comes or goes,
+what that makes worth changing beside it changes too; everything else stays.
 """
 
 from collections.abc import Mapping, Sequence
@@ -13,7 +13,7 @@ from typing import Any
 from clients.models import Draft
 from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
 from clients.services.drafts import NotPossible, editing
-from clients.services.settling import settle_anew
+from clients.services.settling import places_in, settle_around, settle_filled
 from coachdesk.practice.models import Coach
 from programs.engine.compose.pairing import pair_clash
 from programs.engine.compose.request import DayType, Slot
@@ -77,7 +77,7 @@ def add(draft: Draft, revision: int, coach: Coach, day: str, values: Mapping[str
     document = deepcopy(draft.document)
     document.setdefault("added_slots", []).append({**values, "key": key, "day": day})
     document["order"][day] = [*(slot.key for slot in there.slots), key]
-    settle_anew(document, _inputs(draft, document), {(key, occurrence) for occurrence in range(there.occurrences)})
+    settle_filled(document, draft.document, _inputs(draft, document), [(key, n) for n in range(there.occurrences)])
     with editing(draft, revision, coach, "draft.slot_add", name=values["title"]) as newest:
         newest.document = document
     return key
@@ -102,8 +102,7 @@ def remove(draft: Draft, revision: int, coach: Coach, slot: str) -> None:
     )
     document["picks"] = [row for row in document["picks"] if row["slot"] != slot]
     document["order"][day.key] = others
-    around = {(others[0], occurrence) for occurrence in range(day.occurrences)}
-    settle_anew(document, _inputs(draft, document), around)
+    settle_around(document, draft.document, _inputs(draft, document), ())
     with editing(draft, revision, coach, "draft.slot_remove", name=found.title) as newest:
         newest.document = document
 
@@ -127,7 +126,9 @@ def put_back(draft: Draft, revision: int, coach: Coach, slot: str) -> None:
     inputs = _inputs(draft, document)
     if slot in inputs.slots():
         day, _slot = inputs.slots()[slot]
-        settle_anew(document, inputs, {(slot, occurrence) for occurrence in range(day.occurrences)})
+        back = {(slot, occurrence) for occurrence in range(day.occurrences)}
+        empty = sorted(back - places_in(document))
+        settle_filled(document, draft.document, inputs, empty, touched=back.difference(empty))
     with editing(draft, revision, coach, "draft.slot_back", name=held["title"]) as newest:
         newest.document = document
 

@@ -16,7 +16,7 @@ from clients.models import Client, Draft, Place
 from clients.reads.composing import ComposeInputs, compose_inputs, draft_inputs, picks_of
 from clients.reads.rotating import rotated_of
 from clients.services.calendar import placed_days
-from clients.services.settling import mark_edited, pick_row, proof_row, row_at, settle_around, write
+from clients.services.settling import mark_edited, pick_row, proof_row, row_at, settle_around, settle_filled, write
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine.compose import alternatives
@@ -209,13 +209,9 @@ def put_back(draft: Draft, revision: int, coach: Coach, slot: str, occurrence: i
     """Fills a slot that the coach had left out with what fits best now, in exchange for a set of others where it
     takes that; it stays open where nothing fits."""
     inputs = draft_inputs(draft)
-    ranked = alternatives(inputs.request, picks_of(draft.document, inputs.merged), slot, occurrence, 1).ranked
     with editing(draft, revision, coach, "draft.put_back") as newest:
         _unlist(newest.document, slot, occurrence)
-        for option in ranked[:1]:
-            for put in option.picks:
-                write(newest.document["picks"], put, pinned=False)
-        settle_around(newest.document, draft.document, inputs, (), [(slot, occurrence)])
+        settle_filled(newest.document, draft.document, inputs, [(slot, occurrence)])
 
 
 def move_slot(draft: Draft, revision: int, coach: Coach, day: str, slot: str, by: int) -> None:

@@ -8,6 +8,7 @@ from clients.reads.composing import ComposeInputs, picks_of, pins_of
 from programs.engine.compose.around import set_right
 from programs.engine.compose.candidates import places_of
 from programs.engine.compose.evaluate import Rules
+from programs.engine.compose.explain import alternatives
 from programs.engine.compose.request import Proof, WeekRequest
 from programs.engine.compose.week import settled_picks
 from programs.engine.terms import Pick
@@ -33,6 +34,24 @@ def settle_around(
     request = with_pins(inputs, document)
     put, was = _known(document, inputs), _known(before, inputs)
     settle_to(document, set_right(request, put, touched, released, was))
+
+
+def settle_filled(
+    document: dict[str, Any],
+    before: Mapping[str, Any],
+    inputs: ComposeInputs,
+    empty: Iterable[Place],
+    touched: Collection[Place] = (),
+) -> None:
+    """Fills empty places with what fits best now, in exchange for a set of others where it takes that, and settles
+    around them as ``settle_around`` does. What nothing fits stays empty."""
+    places = list(empty)
+    for slot, occurrence in places:
+        picks = picks_of(document, inputs.merged)
+        for option in alternatives(with_pins(inputs, document), picks, slot, occurrence, 1).ranked[:1]:
+            for put in option.picks:
+                write(document["picks"], put, pinned=False)
+    settle_around(document, before, inputs, touched, places)
 
 
 def settle_anew(document: dict[str, Any], inputs: ComposeInputs, around: Collection[Place]) -> None:

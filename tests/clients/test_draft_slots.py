@@ -202,6 +202,25 @@ def test_a_removed_slot_comes_back_as_it_was(ana, draft):
     assert draft.revision == 4
 
 
+def test_without_the_solver_slots_come_and_go_and_nothing_else_moves(ana, draft, monkeypatch):
+    monkeypatch.setattr("programs.engine.compose.solver.available", lambda: False)
+
+    def others(moved):
+        return {
+            (row["slot"], row["occurrence"]): row["exercise"] for row in draft.document["picks"] if row["slot"] != moved
+        }
+
+    before = others("")
+    key = draft_slots.add(draft, 1, ana, "full", MORE_PRESS)
+    assert [row["occurrence"] for row in draft.document["picks"] if row["slot"] == key] == [0, 1]
+    assert others(key) == before
+    draft_slots.remove(draft, 2, ana, key)
+    assert others("") == before
+    draft_slots.put_back(draft, 3, ana, key)
+    assert [row["occurrence"] for row in draft.document["picks"] if row["slot"] == key] == [0, 1]
+    assert others(key) == before
+
+
 def pick_in(document, slot, occurrence):
     return next(row for row in document["picks"] if (row["slot"], row["occurrence"]) == (slot, occurrence))
 
