@@ -1,24 +1,21 @@
-"""Forms of library and templates: what to look for, the facts and the words of an exercise, a template's words."""
+"""Forms of library and templates: the facts and the words of an exercise, a template's words."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from decimal import Decimal
-from functools import lru_cache
-from typing import Any, ClassVar
+from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.formats import number_format
 from django.utils.functional import cached_property
-from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
 from programs import labels
 from programs.drawings import figures
 from programs.engine import vocabulary
 from programs.engine.shorthand import same_name
-from programs.models import Exercise, ExerciseText, Outline, Photo
+from programs.models import Exercise, ExerciseText, Outline
 from programs.names import MOST_ALIASES, Called, added, called
-from programs.photos import LARGEST_UPLOAD_BYTES, NotAPhoto, Rewritten, rewritten
 from programs.services.rows import is_copy_name
 from programs.units import read_number
 
@@ -36,63 +33,6 @@ def regions_by_group(first: Any) -> list[tuple[Any, Any]]:
     for region, group in vocabulary.GROUP_OF_REGION.items():
         grouped.setdefault(group, []).append((region, labels.REGIONS[region]))
     return [("", first), *((labels.GROUPS[group], grouped[group]) for group in vocabulary.GROUPS)]
-
-
-@lru_cache(maxsize=16)
-def _offered(language: str | None) -> dict[str, list[tuple[Any, Any]]]:
-    """What the filters of the library offer in the language that is spoken: sorted once, not for every page."""
-    loaded = (*vocabulary.LOADED_STATIONS, *vocabulary.EVERYWHERE)
-    return {
-        "group": [("", _("any")), *((group, labels.GROUPS[group]) for group in vocabulary.GROUPS)],
-        "region": regions_by_group(_("any")),
-        "pattern": any_of(labels.PATTERNS, _("any")),
-        "implement": any_of({kind: labels.STATIONS[kind] for kind in loaded}, _("any")),
-    }
-
-
-class LibraryFilter(forms.Form):
-    """What the coach looks for. Values that are not on offer are left aside, so that an old address still works."""
-
-    q = forms.CharField(
-        label=_("Name, region or implement"),
-        required=False,
-        max_length=80,
-        widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
-    )
-    group = forms.ChoiceField(label=_("Muscle group"), required=False, widget=forms.RadioSelect)
-    region = forms.ChoiceField(label=_("Single region"), required=False)
-    pattern = forms.ChoiceField(label=_("Pattern"), required=False)
-    implement = forms.ChoiceField(label=_("Implement"), required=False)
-    place = forms.ChoiceField(label=_("Place has it"), required=False)
-    client = forms.ChoiceField(label=_("Client can do it"), required=False)
-    spare = forms.MultipleChoiceField(
-        label=_("Spare"),
-        required=False,
-        choices=labels.choices(vocabulary.JOINT_TAGS),
-        widget=forms.CheckboxSelectMultiple,
-    )
-    skill = forms.ChoiceField(
-        label=_("Skill"),
-        required=False,
-        widget=forms.RadioSelect,
-        choices=[("", _("any")), ("basic", _("basic")), ("intermediate", _("up to intermediate"))],
-    )
-    favourites = forms.BooleanField(label=_("Favourites only"), required=False)
-    hidden = forms.BooleanField(label=_("Hidden ones too"), required=False)
-
-    def __init__(
-        self, data: Any, *, places: Iterable[tuple[str, str]], clients: Iterable[tuple[str, str]], **kwargs: Any
-    ) -> None:
-        super().__init__(data, **kwargs)
-        for name, choices in _offered(get_language()).items():
-            self.fields[name].choices = choices  # type: ignore[attr-defined]
-        self.fields["place"].choices = [("", _("anywhere")), *places]  # type: ignore[attr-defined]
-        self.fields["client"].choices = [("", _("anybody")), *clients]  # type: ignore[attr-defined]
-
-    def wanted(self) -> dict[str, Any]:
-        """What was asked for and makes sense, empty values left out."""
-        self.is_valid()
-        return {name: value for name, value in self.cleaned_data.items() if value}
 
 
 class AnyMarkField(forms.DecimalField):
@@ -366,45 +306,3 @@ class OutlineForm(forms.ModelForm):
         fields = ("name", "serves", "summary")
         labels = {"name": _("Name"), "summary": _("Whom it serves and why")}
         widgets = {"summary": forms.Textarea(attrs={"rows": 7})}
-
-
-class PhotoForm(forms.Form):
-    """A picture to put up, checked and written anew, and what it shows in words."""
-
-    REFUSED: ClassVar = {
-        "too_large": _("This file is larger than 12 MB. Choose a smaller one."),
-        "not_a_picture": _("This is not a whole JPEG, PNG or WebP picture. Choose another file."),
-        "too_many_pixels": _("This picture has more than 64 million pixels. Choose a smaller one."),
-        "too_much_work": _("This picture could not be opened safely. Save it as a JPEG and choose that."),
-    }
-
-    picture = forms.FileField(
-        label=_("Picture"),
-        widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp"}),
-        error_messages={"required": _("Choose a picture."), "empty": REFUSED["not_a_picture"]},
-        help_text=_("JPEG, PNG or WebP, at most 12 MB. It is made smaller; where and when it was taken is not kept."),
-    )
-    shows = forms.CharField(
-        label=_("What it shows"),
-        max_length=200,
-        help_text=_("Read out to people who do not see it, such as “Start: elbows under the bar”."),
-    )
-
-    def __init__(self, *args: Any, present: Photo | None, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        # With one there, words alone may be changed.
-        self.fields["picture"].required = present is None
-        if present is not None:
-            self.fields["picture"].label = _("Another picture")
-            self.fields["shows"].initial = present.shows
-
-    def clean_picture(self) -> Rewritten | None:
-        upload = self.cleaned_data["picture"]
-        if upload is None:
-            return None
-        try:
-            if upload.size > LARGEST_UPLOAD_BYTES:
-                raise NotAPhoto("too_large")
-            return rewritten(upload.read())
-        except NotAPhoto as refused:
-            raise ValidationError(self.REFUSED[refused.code]) from refused

@@ -23,7 +23,7 @@ from programs.doable import clients_of, doable
 from programs.drawings.bodymap import body_map
 from programs.drawings.bodymap_choice import area_of, shapes_of, targets_of
 from programs.engine.vocabulary import GROUP_OF_REGION, GROUPS
-from programs.forms import LibraryFilter
+from programs.library_filter import LibraryFilter
 from programs.library_rows import SETS_TIMED, rows_of
 from programs.models import FavouriteExercise
 from programs.placed import Placed, places_of

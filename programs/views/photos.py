@@ -9,8 +9,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
-from programs.forms import PhotoForm
 from programs.models import Exercise, Photo
+from programs.photo_form import PhotoForm
 from programs.services import photos as services
 
 
