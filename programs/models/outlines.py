@@ -24,10 +24,6 @@ class OutlineQuerySet(models.QuerySet["Outline"]):
         """Versions, of whatever age; not what is still being worked on."""
         return self.filter(in_work=False)
 
-    def working_copies(self) -> "OutlineQuerySet":
-        """Next versions and new templates that nobody has saved as a version yet."""
-        return self.filter(in_work=True)
-
     def with_week(self) -> "OutlineQuerySet":
         """Everything composing needs: five queries however many slots."""
         return self.prefetch_related("days__slots__candidates__exercise", "days__lines")

@@ -53,7 +53,7 @@ def test_a_template_is_written_from_nothing(visit, sanna):
     page.get_by_label("novice").check()
     page.keyboard.press("Enter")
     expect(page.locator("#band-full")).to_be_visible()
-    work = Outline.objects.working_copies().get()
+    work = Outline.objects.filter(in_work=True).get()
 
     add_slot(page, "full", "mid chest", "main", "Press")
     add_slot(page, "full", "lats", "secondary", "Pull")
@@ -229,4 +229,4 @@ def test_all_of_it_works_without_script(visit, sanna, work):
     page.locator("#toasts").get_by_role("button", name="Undo").click()
     expect(page.locator("#toasts")).to_contain_text("Taken back.")
     page.locator("#editor-discard").click()
-    assert not Outline.objects.working_copies().exists()
+    assert not Outline.objects.filter(in_work=True).exists()

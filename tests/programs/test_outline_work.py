@@ -155,7 +155,7 @@ def test_the_copy_is_opened_once_and_nothing_is_composed_from_it(outline, ana):
     assert work.open_copy(outline, ana) == copied and work.open_copy(copied, ana) == copied
     assert whole(copied)[:5] == whole(outline)[:5] and copied.version == 2
     assert list(Outline.objects.current()) == [outline]
-    assert list(Outline.objects.working_copies()) == [copied]
+    assert list(Outline.objects.filter(in_work=True)) == [copied]
 
 
 def test_a_version_takes_the_place_of_the_one_before(outline, copy, ana):
@@ -168,7 +168,7 @@ def test_a_version_takes_the_place_of_the_one_before(outline, copy, ana):
     with pytest.raises(work.StaleOutline):
         slots.remove_slot(saved, 2, ana, "press")
     journal.undo(entry, ana)
-    assert list(Outline.objects.current()) == [outline] and list(Outline.objects.working_copies()) == [saved]
+    assert list(Outline.objects.current()) == [outline] and list(Outline.objects.filter(in_work=True)) == [saved]
 
 
 def test_seeding_leaves_a_version_of_the_coachs_own_alone(ana, monkeypatch):
@@ -227,7 +227,7 @@ def test_what_was_thrown_away_comes_back_as_it_was_and_further_on(outline, copy,
     days.rename_day(copy, 1, ana, "upper", "Top")
     before = whole(copy)
     entry = work.discard(copy, 2, ana)
-    assert not Outline.objects.working_copies().exists() and Outline.objects.current().get() == outline
+    assert not Outline.objects.filter(in_work=True).exists() and Outline.objects.current().get() == outline
     journal.undo(entry, ana)
     copy.refresh_from_db()
     assert whole(copy) == before and copy.revision == 3 and copy.draft_of == outline
