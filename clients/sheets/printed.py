@@ -181,7 +181,7 @@ def _room(found: Mapping[str, Any], page: Page) -> float:
     return page.height_mm - used - CUES_ABOVE_MM - SPARE_MM
 
 
-def _row_mm(found: Mapping[str, Any], row: Mapping[str, str], page: Page) -> float:
+def _row_mm(found: Mapping[str, Any], row: Mapping[str, Any], page: Page) -> float:
     """The height of a row to write in: its boxes', or its aim's where that takes a second line."""
     boxes = len(found["columns"])
     words = page.width_mm - SET_COLUMN_MM - boxes * (BOX_COLUMN_MM if boxes > 2 else WIDE_BOX_COLUMN_MM)
@@ -210,12 +210,13 @@ def _columns(line: Mapping[str, Any]) -> list[str]:
     return heads
 
 
-def _row(line: Mapping[str, Any], target: Mapping[str, Any], place: int) -> dict[str, str]:
+def _row(line: Mapping[str, Any], target: Mapping[str, Any], place: int) -> dict[str, Any]:
     last = wording.last_of(line, place)
     return {
         "number": str(place + 1),
         "last": wording.done_words(line, last) if last else wording.RANGE,
         "aim": wording.aim_words(line, target),
+        "aim_parts": [part for part in wording.aim_parts(line, target) if part],
     }
 
 

@@ -186,10 +186,15 @@ def rests_words(line: Line) -> str:
 
 def aim_words(line: Line, target: Mapping[str, Any]) -> str:
     """What one set is to be: "75 × 6–8"; reps alone where nothing is added."""
+    return " ".join(filter(None, aim_parts(line, target)))
+
+
+def aim_parts(line: Line, target: Mapping[str, Any]) -> tuple[str, str]:
+    """Load and amount of an aim, neither to be broken: ("75", "× 6–8"), ("", "6–8") where nothing is added."""
     load, much = target["load"], amount(target)
     if load is None or _nothing(line, load):
-        return much
-    return f"{load_figure(line, load)} {TIMES}{NBSP}{much}"
+        return "", much
+    return load_figure(line, load), f"{TIMES}{NBSP}{much}"
 
 
 def tempo_words(tempo: str | None) -> str:

@@ -280,6 +280,8 @@ def test_words_of_a_sheet(sheet):
     assert wording.loads_words(plank) == ""
     assert wording.sets_words(plank) == "3\u00a0×\u00a045\u00a0s"
     assert wording.aim_words(squat, squat["sets"][0]) == "75 ×\u00a06–8"
+    assert wording.aim_parts(squat, squat["sets"][0]) == ("75", "×\u00a06–8")
+    assert wording.aim_parts(plank, plank["sets"][0]) == ("", "45\u00a0s")
     assert wording.tempo_words("3110") == "3-1-1"
     assert wording.tempo_words("31X1") == "3-1-X-1"
 
