@@ -5,6 +5,7 @@ Decimal, datetime with its zone.
 """
 
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -55,6 +56,19 @@ class Plain:
         return value
 
 
+class Word(Plain, ABC):
+    """What a cell holds as JSON does, but for blanks round it."""
+
+    def to_cell(self, value: str) -> str:
+        return value
+
+    def from_cell(self, cell: str) -> str:
+        return self.from_json(cell.strip())
+
+    @abstractmethod
+    def from_json(self, value: Any) -> str: ...
+
+
 @dataclass(frozen=True, slots=True)
 class Text(Plain):
     """``trimmed`` for names and the like: no blanks round it."""
@@ -82,14 +96,8 @@ class Text(Plain):
 
 
 @dataclass(frozen=True, slots=True)
-class Slug(Plain):
+class Slug(Word):
     most: int
-
-    def to_cell(self, value: str) -> str:
-        return value
-
-    def from_cell(self, cell: str) -> str:
-        return self.from_json(cell.strip())
 
     def from_json(self, value: Any) -> str:
         text = text_of(value)
@@ -99,16 +107,10 @@ class Slug(Plain):
 
 
 @dataclass(frozen=True, slots=True)
-class Address(Plain):
+class Address(Word):
     """A link that clients may open."""
 
     most: int
-
-    def to_cell(self, value: str) -> str:
-        return value
-
-    def from_cell(self, cell: str) -> str:
-        return self.from_json(cell.strip())
 
     def from_json(self, value: Any) -> str:
         text = text_of(value)
@@ -219,14 +221,11 @@ class Number:
 
 
 @dataclass(frozen=True, slots=True)
-class Tempo(Plain):
+class Tempo(Word):
     """Written "2-0-1-0", which no spreadsheet takes for a number and robs of its first nought."""
 
     def to_cell(self, value: str) -> str:
         return "-".join(value)
-
-    def from_cell(self, cell: str) -> str:
-        return self.from_json(cell.strip())
 
     def from_json(self, value: Any) -> str:
         said = text_of(value).replace("-", "").upper()
@@ -283,14 +282,8 @@ class Moment:
 
 
 @dataclass(frozen=True, slots=True)
-class Id(Plain):
+class Id(Word):
     """A random id, "" for none."""
-
-    def to_cell(self, value: str) -> str:
-        return value
-
-    def from_cell(self, cell: str) -> str:
-        return self.from_json(cell.strip())
 
     def from_json(self, value: Any) -> str:
         if value in (None, ""):
