@@ -46,12 +46,7 @@ def draft_whole(request: CoachRequest, public_id: str) -> HttpResponse:
 def draft_clashes(request: CoachRequest, public_id: str) -> HttpResponse:
     """Which limits clash: opened under the ways out, or a page of its own."""
     found = own_draft(request, public_id)
-    gone = elsewhere(found)
-    if gone is not None:
-        return gone
-    context = {"page": {"draft": found, "looking": looking_at(request)}, "clashes": clashes_of(found)}
-    template = "_clashes.html" if _part(request) else "clashes.html"
-    return render(request, f"clients/compose/{template}", context)
+    return elsewhere(found) or _shown(request, found, "clashes.html", "_clashes.html", clashes=clashes_of(found))
 
 
 @coach_required
@@ -105,27 +100,24 @@ def draft_why_not(request: CoachRequest, public_id: str) -> HttpResponse:
     asked = asked_about(found, place, query, request.GET.get("exercise", "")) if place else None
     if asked is None:
         raise Http404
-    context = {"page": {"draft": found, "looking": looking_at(request)}, "asked": asked}
-    template = "_why_not.html" if _part(request) else "why_not.html"
-    return render(request, f"clients/compose/{template}", context)
+    return _shown(request, found, "why_not.html", "_why_not.html", asked=asked)
 
 
-def _part(request: CoachRequest) -> bool:
-    return bool(request.htmx and not request.htmx.history_restore_request)
+def _shown(
+    request: CoachRequest, found: Draft, page: str, part: str, *, status: int = 200, **shown: Any
+) -> HttpResponse:
+    """A page of its own, or the part that htmx puts on the board."""
+    template = part if request.htmx and not request.htmx.history_restore_request else page
+    context = {"page": {"draft": found, "looking": looking_at(request)}, **shown}
+    return render(request, f"clients/compose/{template}", context, status=status)
 
 
 def _whole(request: CoachRequest, found: Draft, *, status: int = 200, error: str = "", wrong: str = "") -> HttpResponse:
     """``wrong`` is the way that the error is about."""
     if error and not wrong:
         messages.error(request, error)
-    context = {
-        "page": {"draft": found, "looking": looking_at(request)},
-        "whole": whole_of(found),
-        "error": error,
-        "wrong": wrong,
-    }
-    template = "_whole_answer.html" if _part(request) else "whole.html"
-    response = render(request, f"clients/compose/{template}", context, status=status)
+    shown = {"whole": whole_of(found), "error": error, "wrong": wrong}
+    response = _shown(request, found, "whole.html", "_whole_answer.html", status=status, **shown)
     if request.method == "POST":
         response["HX-Retarget"] = "#whole"
         response["HX-Reswap"] = "outerHTML"
