@@ -168,7 +168,7 @@ class OutlineSlotFactory(DjangoModelFactory):
 
     day = factory.SubFactory(OutlineDayFactory)
     key = factory.Sequence(lambda n: f"slot-{n}")
-    position = factory.Sequence(lambda n: n)
+    position = factory.LazyAttribute(lambda slot: slot.day.slots.count())
     title = "Chest, press"
     region = "pec_stern"
     role = "main"
