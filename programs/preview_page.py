@@ -148,7 +148,7 @@ def comes_to(
         body=_body(leading),
         body_words=_body_words(leading),
         kinds=[Kind(str(KINDS[kind]), kind not in leading.audit.patterns_missing) for kind in WEEKLY_PATTERNS],
-        pull_to_push="" if leading.audit.pull_to_push is None else number(round(leading.audit.pull_to_push, 1)),
+        pull_to_push="" if leading.audit.pull_to_push is None else number(round(leading.audit.pull_to_push, 2)),
         rolling=rolling,
         composed=library is not None,
     )

@@ -144,7 +144,7 @@ def page_of(state: State, looking: Looking, *, sees_health: bool, typed: Mapping
         ],
         sessions=[_session_row(state, entry) for entry in _in_week(state)],
         kinds=[Kind(str(KINDS[kind]), kind not in state.audit.patterns_missing) for kind in WEEKLY_PATTERNS],
-        pull_to_push="" if state.audit.pull_to_push is None else number(round(state.audit.pull_to_push, 1)),
+        pull_to_push="" if state.audit.pull_to_push is None else number(round(state.audit.pull_to_push, 2)),
         opened=opened_pick(state, looking.open, url, looking.query(open="")) if looking.open else None,
         can_undo=state.can_undo,
         can_redo=state.can_redo,
