@@ -8,8 +8,10 @@ from random import Random
 
 import pytest
 
-from programs.engine.compose import compose, evaluate, given_up, settle, ways_out
+from programs.engine.compose import compose, evaluate, given_up, ways_out
+from programs.engine.compose.evaluate import Rules
 from programs.engine.compose.solver.rows import LINEARIZATION, Rows
+from programs.engine.compose.week import settled_picks
 from programs.engine.terms import Pick
 from programs.engine.vocabulary import EXPERIENCES
 from programs.seeding import outline_entries
@@ -55,15 +57,16 @@ def test_a_swap_moves_little_else():
     wanted = next(pick for pick in week.picks if pick.slot == "upper-flat-press" and pick.occurrence == 0)
     other = Pick(wanted.slot, 0, "machine-chest-press", 0, (), True)
     rest = [pick for pick in week.picks if pick is not wanted]
-    settled = settle(replace(request, pins=(other,)), [*rest, other], [(wanted.slot, 0)])
-    assert settled.proof.kind == "settled"
-    at = {(pick.slot, pick.occurrence): pick.exercise for pick in settled.picks}
+    pinned = replace(request, pins=(other,))
+    settled, proof = settled_picks(Rules.of(pinned), [*rest, other], [(wanted.slot, 0)])
+    assert proof.kind == "settled"
+    at = {(pick.slot, pick.occurrence): pick.exercise for pick in settled}
     assert at[wanted.slot, 0] == "machine-chest-press"
     moved = [pick for pick in rest if at[pick.slot, pick.occurrence] != pick.exercise]
     assert len(moved) <= 2
     # Nothing moves in the sessions and slots that the swap does not touch.
     assert all(pick.slot == wanted.slot or (pick.slot.startswith("upper") and pick.occurrence == 0) for pick in moved)
-    assert broken_limits(replace(request, pins=(other,)), settled.picks) == []
+    assert broken_limits(pinned, settled) == []
 
 
 def test_the_solver_is_asked_the_same_way_everywhere():

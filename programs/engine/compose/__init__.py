@@ -28,7 +28,7 @@ from programs.engine.compose.request import (
     WeekRequest,
 )
 from programs.engine.compose.solver import WayOut, clashes, given_up, ways_out
-from programs.engine.compose.week import compose, settle
+from programs.engine.compose.week import compose
 from programs.engine.compose.weights import Weights
 
 __all__ = [
@@ -59,6 +59,5 @@ __all__ = [
     "explain",
     "given_up",
     "reps_for",
-    "settle",
     "ways_out",
 ]

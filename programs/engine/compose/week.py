@@ -32,18 +32,6 @@ def compose(request: WeekRequest, *, proven: bool = True) -> ComposedWeek:
     return _week(rules, *best_picks(rules, proven=proven))
 
 
-def settle(
-    request: WeekRequest, picks: Iterable[Pick], changed: Collection[tuple[str, int]], *, proven: bool = True
-) -> ComposedWeek:
-    """The week after a change, set right around it: what stands elsewhere keeps its exercise, sets are free.
-
-    ``changed`` are the (slot, occurrence) that the coach touched; their sessions and the other occurrences of their
-    slots may take other exercises where that is worth it. The coach's own choices are pins of the request.
-    """
-    rules = Rules.of(request)
-    return _week(rules, *settled_picks(rules, picks, changed, proven=proven))
-
-
 def best_picks(rules: Rules, *, proven: bool = True) -> Answer:
     """The picks of ``compose`` and their proof, nothing said about them yet."""
     searched = build(rules.request, rules)
@@ -62,10 +50,13 @@ def best_picks(rules: Rules, *, proven: bool = True) -> Answer:
     return picks, Proof("best_found", best.off_by - max(0, saved), best.solver, _among(rules))
 
 
-def settled_picks(
-    rules: Rules, picks: Iterable[Pick], changed: Collection[tuple[str, int]], *, proven: bool = True
-) -> Answer:
-    """The picks of ``settle`` and their proof, nothing said about them yet."""
+def settled_picks(rules: Rules, picks: Iterable[Pick], changed: Collection[tuple[str, int]]) -> Answer:
+    """The week after a change, set right around it: what stands elsewhere keeps its exercise, sets are free.
+
+    ``changed`` are the (slot, occurrence) that the coach touched; their sessions and the other occurrences of their
+    slots may take other exercises where that is worth it. The coach's own choices are pins of the request. Without
+    the solver the week is searched anew.
+    """
     problem = build(rules.request, rules, most_options=None)
     at = by_place(rules.request, picks)
     free = _neighbourhood(problem, changed)
@@ -76,9 +67,9 @@ def settled_picks(
         index = next((i for i, o in enumerate(place.options) if held and o.exercise.key == held.exercise), None)
         if index is not None and not place.fixed:
             (stay if place.number in free else keep)[place.number] = index
-    best = solver.optimum(problem, keep=keep, stay=stay) if proven and solver.available() else None
+    best = solver.optimum(problem, keep=keep, stay=stay) if solver.available() else None
     if best is None:
-        return best_picks(rules, proven=proven)
+        return best_picks(rules)
     kind = "settled" if best.proven else "best_found"
     return picks_of(problem, best.chosen), Proof(kind, best.off_by, best.solver)
 

@@ -5,10 +5,11 @@ from random import Random
 
 import pytest
 
-from programs.engine.compose import Weights, alternatives, compose, evaluate, settle
-from programs.engine.compose.evaluate import REPEAT, UNFILLED, Term, loss_of
+from programs.engine.compose import Weights, alternatives, compose, evaluate
+from programs.engine.compose.evaluate import REPEAT, UNFILLED, Rules, Term, loss_of
 from programs.engine.compose.ledger import Ledger
 from programs.engine.compose.problem import build
+from programs.engine.compose.week import settled_picks
 from programs.engine.compose.weights import APART, DEFAULTS, HIGHEST, against, bounds
 from programs.engine.terms import Pick, RegionShare
 from tests.programs.engine.compose_weeks import (
@@ -169,10 +170,11 @@ def test_settling_moves_others_only_for_more_than_staying_weighs():
     pinned = replace(request, pins=(Pick("squat", 0, swap.exercise, 0, pinned=True),))
 
     def moved(stay):
-        settled = settle(replace(pinned, weights=Weights(stay=stay)), week.picks, [("squat", 0)])
+        rules = Rules.of(replace(pinned, weights=Weights(stay=stay)))
+        settled, _proof = settled_picks(rules, week.picks, [("squat", 0)])
         return sum(
             at[pick.slot, pick.occurrence].exercise != pick.exercise
-            for pick in settled.picks
+            for pick in settled
             if (pick.slot, pick.occurrence) != ("squat", 0)
         )
 
