@@ -3,7 +3,6 @@
 from collections.abc import Collection, Mapping
 from typing import TypeVar
 
-from coachdesk.practice.models import Practice
 from programs.models import Exercise
 
 Key = TypeVar("Key")
@@ -40,12 +39,6 @@ def _followed(exercise: Exercise, *, always: bool) -> Exercise:
         seen.add(onward.pk)
         row, onward = onward, onward.merged_into
     return row
-
-
-def merged_keys(practice: Practice) -> dict[str, str]:
-    """The keys of merged exercises to the keys of what they stand for today. One query."""
-    merged = Exercise.objects.for_practice(practice).exclude(merged_into=None).order_by()
-    return ends({str(key): str(into) for key, into in merged.values_list("public_id", "merged_into__public_id")})
 
 
 def ends(onward: Mapping[Key, Key]) -> dict[Key, Key]:

@@ -30,7 +30,7 @@ from clients.services.merging import CannotMerge, merge
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
 from programs.drawings.figures import keys
-from programs.merged import ends, merged_keys, received_as, standing
+from programs.merged import ends, received_as, standing
 from programs.models import Exercise, FavouriteExercise, Outline, OutlineSlot, SlotCandidate
 from programs.models.stamps import LibraryStamp
 from programs.seeding import seed_practice
@@ -503,7 +503,7 @@ def test_merges_are_followed_as_far_as_they_go_and_never_in_circles(ana, one, ot
     merge(other, third, ana)
     one.refresh_from_db()
     assert standing(one) == third == received_as(one)
-    assert merged_keys(ana.practice) == {one.key: third.key, other.key: third.key}
+    assert ends({one.key: other.key, other.key: third.key}) == {one.key: third.key, other.key: third.key}
     Exercise.objects.filter(pk=third.pk).update(merged_into=one)
     one.refresh_from_db()
     assert standing(one).pk == third.pk
