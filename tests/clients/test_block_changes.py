@@ -12,15 +12,10 @@ from clients.models import Draft, Limit
 from clients.services import blocks
 from coachdesk.practice.models import JournalEntry
 from programs.models import ExerciseJoint
-from tests.clients.weeks import draft_for, small_week
+from tests.clients.weeks import draft_for
 from tests.factories import PlaceFactory, StationFactory
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def week(ben):
-    return small_week(ben)
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from clients.reads.history import history_of
 from clients.reads.starting import Starting
 from clients.services import blocks, drafts
 from programs.engine.compose.course import FLAT, SetsPlan
-from tests.clients.weeks import draft_for, small_week
+from tests.clients.weeks import draft_for
 from tests.factories import (
     MONDAY,
     LoggedSetFactory,
@@ -21,11 +21,6 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def week(ana, ben):
-    return small_week(ben)
 
 
 @pytest.fixture

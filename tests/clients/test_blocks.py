@@ -28,11 +28,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def week(ana, ben):
-    return small_week(ben)
-
-
-@pytest.fixture
 def draft(ana, ben, week):
     return draft_for(ben, ana, week)[0]
 

@@ -48,11 +48,6 @@ class Forms(HTMLParser):
 
 
 @pytest.fixture
-def week(ana, ben):
-    return small_week(ben)
-
-
-@pytest.fixture
 def draft(ana, ben, week):
     return draft_for(ben, ana, week)[0]
 

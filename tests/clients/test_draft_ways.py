@@ -13,16 +13,11 @@ from clients.services.settling import unfilled_places
 from coachdesk.practice.models import JournalEntry
 from programs.engine.compose.solver import available
 from tests.clients.test_compose import HTMX, Forms, text, toast_undo, url
-from tests.clients.weeks import draft_for, pick, small_week
+from tests.clients.weeks import draft_for, pick
 from tests.factories import LimitFactory
 
 pytestmark = pytest.mark.django_db
 needs_solver = pytest.mark.skipif(not available(), reason="needs the solver")
-
-
-@pytest.fixture
-def week(ana, ben):
-    return small_week(ben)
 
 
 @pytest.fixture

@@ -12,16 +12,11 @@ from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
 from programs.engine.compose import alternatives, assess
 from programs.engine.compose.solver import available
-from tests.clients.weeks import draft_for, pick, small_week
+from tests.clients.weeks import draft_for, pick
 from tests.factories import LimitFactory
 
 pytestmark = pytest.mark.django_db
 needs_solver = pytest.mark.skipif(not available(), reason="needs the solver")
-
-
-@pytest.fixture
-def week(ana, ben):
-    return small_week(ben)
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from clients.services.sheets import issue_sheet, last_by_slot
 from coachdesk.practice import journal
 from programs.models import ExerciseJoint
 from programs.units import load_of
-from tests.clients.weeks import NEXT_MONDAY, draft_for, small_week
+from tests.clients.weeks import NEXT_MONDAY, draft_for
 from tests.factories import (
     MONDAY,
     HealthAnswersFactory,
@@ -29,11 +29,6 @@ pytestmark = pytest.mark.django_db
 JOINT = "shoulder_extension"
 FORTNIGHT = (NEXT_MONDAY, NEXT_MONDAY + timedelta(days=13))
 POUNDS_TO_FIFTY = [str(load) for load in range(10, 55, 5)]
-
-
-@pytest.fixture
-def week(ben):
-    return small_week(ben)
 
 
 @pytest.fixture

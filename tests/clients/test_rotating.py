@@ -12,17 +12,12 @@ from clients.reads.rotating import rotated_of
 from clients.services import blocks
 from clients.services.drafts import recomposed
 from programs.units import load_of
-from tests.clients.weeks import draft_for, small_week
+from tests.clients.weeks import draft_for
 from tests.factories import MONDAY, LoggedSetFactory
 
 pytestmark = pytest.mark.django_db
 
 NEXT = MONDAY + timedelta(weeks=6)
-
-
-@pytest.fixture
-def week(ben):
-    return small_week(ben)
 
 
 @pytest.fixture

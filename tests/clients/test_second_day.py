@@ -7,15 +7,10 @@ from clients.services import blocks, logs
 from clients.services.proposing import refresh
 from clients.services.sheets import last_by_slot
 from programs.units import load_of
-from tests.clients.weeks import draft_for, small_week
+from tests.clients.weeks import draft_for
 from tests.factories import HealthAnswersFactory, LoggedSetFactory
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def week(ben):
-    return small_week(ben)
 
 
 @pytest.fixture

@@ -6,15 +6,10 @@ from clients.models import TrainingSession
 from clients.reads import swaps
 from clients.reads.swaps import swaps_for
 from clients.services import blocks
-from tests.clients.weeks import draft_for, small_week
+from tests.clients.weeks import draft_for
 from tests.factories import LimitFactory
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def week(ana, ben):
-    return small_week(ben)
 
 
 def session_of(block):

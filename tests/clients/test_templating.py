@@ -16,7 +16,7 @@ from clients.services.drafts import start_draft
 from clients.services.templating import make_template, shape_of
 from programs.models import Exercise, Outline, OutlineLine
 from programs.reads import day_types_of
-from tests.clients.weeks import draft_for, small_week
+from tests.clients.weeks import draft_for
 from tests.factories import (
     MONDAY,
     BlockFactory,
@@ -28,11 +28,6 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def week(ana, ben):
-    return small_week(ben)
 
 
 @pytest.fixture

@@ -15,16 +15,11 @@ from coachdesk.practice import journal
 from programs.engine.compose.course import Course, SetsPlan
 from programs.engine.terms import Because
 from programs.reasons import sentence_of
-from tests.clients.weeks import draft_for, small_week
+from tests.clients.weeks import draft_for
 from tests.factories import MONDAY, LoggedSetFactory
 
 pytestmark = pytest.mark.django_db
 RAMP = {"climb": 1, "start": "below", "last_harder": "on", "deload": "planned", "deload_weeks": "3"}
-
-
-@pytest.fixture
-def week(ana, ben):
-    return small_week(ben)
 
 
 @pytest.fixture
