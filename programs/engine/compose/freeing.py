@@ -91,13 +91,12 @@ def _steps_for(kept_out: tuple[Because, ...]) -> frozenset[Step] | None:
 def _limit_step(limit: Because) -> Step:
     if limit.code == CEILING:
         return "free.raise_ceiling", str(limit.params["group"])
-    over = float(limit.params["over"] or 0)
-    return "free.more_minutes", str(max(1, ceil(over / MINUTES_STEP)) * MINUTES_STEP)
+    return "free.more_minutes", str(max(1, ceil(float(limit.params["over"] or 0))))
 
 
 def _price(step: Step, weights: Weights) -> int:
     if step[0] == "free.more_minutes":
-        return weights.more_minutes + weights.each_five_minutes * (int(step[1]) // MINUTES_STEP)
+        return weights.more_minutes + weights.each_five_minutes * ceil(int(step[1]) / MINUTES_STEP)
     return weights.price(step[0])
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 from typing import Final
 
 from programs.engine.compose.evaluate import Places, Rules, Term
@@ -58,7 +59,7 @@ def breaks(rules: Rules, old: Places, new: Places, day: DayType, occurrence: int
         seconds = day_seconds(request, day, occurrence, after)
         cap_s = request.minutes_cap * 60
         if seconds > cap_s and seconds > day_seconds(request, day, occurrence, before):
-            over: Params = {"over": round((seconds - cap_s) / 60, 1), "cap": request.minutes_cap}
+            over: Params = {"over": _tenths_up((seconds - cap_s) / 60), "cap": request.minutes_cap}
             found.append(Because(MINUTES, over))
     used = session_quarters(rules, before)
     for group, quarters in sorted(session_quarters(rules, after).items()):
@@ -67,6 +68,11 @@ def breaks(rules: Rules, old: Places, new: Places, day: DayType, occurrence: int
             far: Params = {"group": group, "sets": quarters / QUARTERS, "ceiling": ceiling}
             found.append(Because(CEILING, far))
     return tuple(found)
+
+
+def _tenths_up(minutes: float) -> float:
+    """Never less than it is, so that as many minutes more are enough."""
+    return ceil(round(minutes * 10, 6)) / 10
 
 
 def try_exercise(

@@ -211,7 +211,11 @@ def test_a_pin_that_cannot_be_offers_to_release_it_before_a_station():
     assert frees(request) == [([("release_pin", "cable-press")], 3), ([("add_station", "cable")], 6)]
 
 
-def test_short_minutes_ask_for_five_more():
+def empty_over(request):
+    return compose(request).unfilled[0].reasons[0].params["over"]
+
+
+def test_short_minutes_ask_for_as_many_more_at_the_price_of_started_fives():
     lines = (slot("one", "pec_stern", "main", (2, 3)), slot("two", "lat", "main", (2, 3)))
     entries = [exercise("press", role="main"), exercise("pull", "vertical_pull", role="main", regions="lat")]
     request = replace(one_slot(*entries), day_types=(day_type(*lines),))
@@ -223,9 +227,12 @@ def test_short_minutes_ask_for_five_more():
     week = compose(short)
     empty = week.unfilled[0]
     assert codes(empty.reasons) == ["session.no_minutes"]
-    assert frees(short, week.picks, empty.slot) == [([("more_minutes", 5)], 4)]
+    assert frees(short, week.picks, empty.slot) == [([("more_minutes", 4)], 4)]
     shorter = replace(longest, minutes_cap=least - 6)
-    assert frees(shorter, None, compose(shorter).unfilled[0].slot) == [([("more_minutes", 10)], 5)]
+    assert frees(shorter, None, compose(shorter).unfilled[0].slot) == [([("more_minutes", 6)], 5)]
+    just = replace(longest, minutes_cap=least - 4.01)
+    assert empty_over(just) == 4.1
+    assert frees(just, None, compose(just).unfilled[0].slot) == [([("more_minutes", 5)], 4)]
 
 
 def test_a_spared_joint_is_only_loaded_with_an_explicit_tick_and_comes_last():
