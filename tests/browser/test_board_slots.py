@@ -116,6 +116,23 @@ def test_a_slot_is_added_paired_removed_and_put_back(board):
     expect(board.locator(f'tr[data-item="{added["key"]}"]')).to_be_visible()
 
 
+def test_a_choice_made_the_moment_the_new_boxes_show_counts(board):
+    board.locator("#add-to-lower").press("Enter")
+    regions = board.locator("#add-slot select").first
+    regions.focus()
+    board.evaluate("""
+      document.addEventListener('htmx:afterSwap', () => setTimeout(() => {
+        const regions = document.querySelector('#add-slot select');
+        regions.value = 'soleus';
+        regions.dispatchEvent(new Event('change', { bubbles: true }));
+      }), { once: true })
+    """)
+    with board.expect_response(re.compile("region=soleus")):
+        regions.select_option("gastroc")
+    expect(board.get_by_label("Target region")).to_have_value("soleus")
+    expect(board.locator("#add-slot [name=usual]")).not_to_have_value(re.compile("two-joint"))
+
+
 def test_a_pair_that_tires_the_same_part_is_refused_with_the_reason(board):
     before = revision(board)
     cell(board, "lower-squat").click()
