@@ -30,7 +30,7 @@ from programs.engine.vocabulary import AUDITED_GROUPS, EXPERIENCES, REGIONS
 from programs.models import Outline
 from programs.preview import names_of, previews
 from programs.reasons import sentence_of
-from programs.reasons.words import KINDS, in_text, listing, number
+from programs.reasons.words import KINDS, in_text, listing, number, sets
 from programs.week_lanes import lanes_of
 
 STRIP_WIDTH = 150
@@ -234,10 +234,10 @@ def _strip(group: str, experience: str, found: GroupDose, scale: float, served: 
     low, high = (applies.low, applies.high) if applies else (None, None)
     counted = number(found.dose.counted)
     words = _verdict(found)
-    title = _("%(group)s, %(experience)s: %(sets)s sets a week, %(verdict)s") % {
+    title = _("%(group)s, %(experience)s: %(sets)s a week, %(verdict)s") % {
         "group": labels.GROUPS[group],
         "experience": labels.EXPERIENCES[experience],
-        "sets": counted,
+        "sets": sets(found.dose.counted),
         "verdict": words,
     }
     drawn = dose_strip(found.dose.direct, found.dose.counted, low, high, scale, title=title, width=STRIP_WIDTH)

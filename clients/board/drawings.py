@@ -8,7 +8,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
 from clients.board.state import State
-from clients.board.words import counted_words, day_name
+from clients.board.words import counted_words, day_name, sets_words
 from clients.cycles import day_number, is_rolling
 from programs import labels
 from programs.drawings.bodymap import body_map
@@ -140,10 +140,10 @@ def strip(group: str, found: GroupDose, scale: float) -> SafeString:
     """One group's strip; its title says the same in words."""
     limits = found.judged.range
     low, high = (limits.low, limits.high) if limits is not None else (None, None)
-    said = _("%(group)s: %(sets)s sets a week, %(direct)s of them direct")
+    said = _("%(group)s: %(sets)s a week, %(direct)s of them direct")
     words = said % {
         "group": labels.GROUPS[group],
-        "sets": counted_words(found.dose.counted),
+        "sets": sets_words(found.dose.counted),
         "direct": counted_words(found.dose.direct),
     }
     if limits is not None:

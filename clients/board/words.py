@@ -17,7 +17,7 @@ from programs.engine import terms
 from programs.engine.compose import GroupDose
 from programs.engine.compose.request import Slot
 from programs.engine.vocabulary import AUDITED_GROUPS
-from programs.reasons.words import NBSP, in_text, number
+from programs.reasons.words import NBSP, in_text, number, sets
 
 NONE = "–"
 MOST_CHANGES = 4
@@ -95,6 +95,11 @@ def verdict_words(judged: GroupDose) -> tuple[str, str]:
 def counted_words(value: float) -> str:
     """Sets counted by share: quarters as they are; what a rolling cycle's seven days come to, to a tenth."""
     return number(value if float(4 * value).is_integer() else round(value, 1))
+
+
+def sets_words(value: float) -> str:
+    """The same with its noun."""
+    return sets(value if float(4 * value).is_integer() else round(value, 1))
 
 
 def signed(value: float) -> str:

@@ -6,6 +6,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from clients.forms.templating import TemplateFromBlockForm
@@ -73,11 +74,15 @@ def _day(day: DayShape, experience: str) -> DayRows:
     return DayRows(day.name, letters, [_slot(slot, letters, experience) for slot in day.slots])
 
 
+def _sets(low: int, high: int) -> str:
+    return ngettext("%(sets)s set", "%(sets)s sets", high) % {"sets": span(low, high)}
+
+
 def _slot(slot: SlotShape, letters: list[str], experience: str) -> SlotRow:
     values = slot.values
     parts = [
         str(labels.ROLES[values["role"]]),
-        _("%(sets)s sets") % {"sets": span(*values["sets"][experience])},
+        _sets(*values["sets"][experience]),
         _("RIR %(rir)s") % {"rir": number(values["rir"])},
         _("rest %(rest)s") % {"rest": clock(values["rest_s"])},
     ]

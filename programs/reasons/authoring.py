@@ -8,7 +8,7 @@ SENTENCES: dict[str, str | Promise] = {
     "authoring.serves_nobody": _("Say whom it serves: choose at least one level of experience."),
     "authoring.day_unused": _("%(name)s stands in no session. Put it into the week, or remove it."),
     "authoring.day_empty": _("%(name)s has no slots yet. Add one, or remove the day type."),
-    "authoring.week_full": _("In %(n_days)s days there is room for %(n_days)s sessions, one a day."),
+    "authoring.week_full": _("In %(days_days)s there is room for %(n_days)s, one session a day."),
     "authoring.days_full": _("A template holds %(n_most)s day types at most."),
     "authoring.slots_full": _("A day type holds %(n_most)s slots at most."),
     "authoring.lines_full": _("A day type holds %(n_most)s lines at most."),

@@ -89,7 +89,7 @@ PICK: dict[str, str | Promise] = {
 EMPTY: dict[str, str | Promise] = {
     "slot.kept_empty": _("You left it out on this day."),
     "slot.pin_not_possible": _("%(exercise)s is pinned here but can’t be used."),
-    "slot.nothing_fits": _("Nothing in the library fits: %(n_kept_out)s exercises for %(region)s are kept out."),
+    "slot.nothing_fits": _("Nothing in the library fits %(region)s; kept out: %(n_kept_out)s."),
     "slot.can_be_filled": _("%(exercise)s would fit."),
     "free.release_pin": _("put it back"),
     "free.release_exercise": _("release %(exercise)s under “%(slot)s”, %(session)s"),
@@ -146,8 +146,7 @@ WARNINGS: dict[str, str | Promise] = {
         "Pulls to presses stand at %(n_ratio)s; %(n_low)s to %(n_high)s is balanced. Move sets from one to the other."
     ),
     "week.region_thin": _(
-        "For the %(region)s there are %(sets)s a week; %(n_wanted)s would be a fair part of the whole. "
-        "Swap one in that aims there."
+        "The %(region)s: %(sets)s a week; %(n_wanted)s would be a fair part of the whole. Swap one in that aims there."
     ),
     "week.many_priorities": _(
         "More is wanted for %(groups)s. A block has room for %(n_most)s such groups: choose among them."
@@ -189,13 +188,13 @@ OUTLINE: dict[str, str | Promise] = {
 }
 
 CALENDAR: dict[str, str | Promise] = {
-    "calendar.too_few_days": _("%(n_sessions)s sessions do not fit on %(n_days)s days."),
+    "calendar.too_few_days": _("%(n_sessions)s sessions do not fit on %(days_days)s."),
     "calendar.fixed_days_clash": _("Two sessions are held to the same day."),
     "calendar.least_gap": _("At least %(n_least_h)s h lie between sessions that load the same groups."),
     "calendar.nothing_shared": _("No two sessions load the same groups."),
     "calendar.skipped": _("What was missed is left out: %(n_sessions)s. The block still ends on %(end)s."),
     "calendar.next_in_line": _(
-        "What was missed is done next (%(n_sessions)s); the block ends %(n_days_later)s days later, on %(end)s."
+        "What was missed is done next (%(n_sessions)s); the block ends %(days_days_later)s later, on %(end)s."
     ),
 }
 
@@ -206,26 +205,24 @@ DOSE: dict[str, str | Promise] = {
     "dose_over": _("%(n_by)s over the range of %(n_low)s to %(n_high)s sets a week."),
     "dose_far_over": _("Far over: %(n_by)s above the range of %(n_low)s to %(n_high)s sets a week."),
     "dose_watched": _("Watched only; no range is set."),
-    "region_thin": _(
-        "For the %(region)s there are %(n_counted)s sets; %(n_wanted)s would be a fair part of the whole."
-    ),
-    "dose_rise_fine": _("%(n_now)s sets after %(n_mean)s a week: a small rise."),
-    "dose_rise_warn": _("%(n_now)s sets after %(n_mean)s a week: %(n_percent)s %% more."),
-    "dose_rise_ask": _("%(n_now)s sets after %(n_mean)s a week: %(n_percent)s %% more. Is that meant?"),
-    "dose_rise_refuse": _("%(n_now)s sets after %(n_mean)s a week is too much at once."),
+    "region_thin": _("The %(region)s: %(sets_counted)s; %(n_wanted)s would be a fair part of the whole."),
+    "dose_rise_fine": _("%(sets_now)s after %(n_mean)s a week: a small rise."),
+    "dose_rise_warn": _("%(sets_now)s after %(n_mean)s a week: %(n_percent)s %% more."),
+    "dose_rise_ask": _("%(sets_now)s after %(n_mean)s a week: %(n_percent)s %% more. Is that meant?"),
+    "dose_rise_refuse": _("%(sets_now)s after %(n_mean)s a week is too much at once."),
 }
 
 FIRST_LOAD: dict[str, str | Promise] = {
     "load.by_feel": _("No load to reckon: what leaves the asked reps in reserve."),
     "load.find": _("Nothing is known yet: the sheet leads to a first load in up to four tries."),
     "load.bodyweight_first": _("Bodyweight alone first; load is added once the reps are there."),
-    "load.too_long_ago": _("Last done %(n_days)s days ago: the load is found again."),
+    "load.too_long_ago": _("Last done %(days_days)s ago: the load is found again."),
     "load.lightest_is_heavier": _("About %(load_wanted)s was wanted; the lightest on offer is heavier."),
     "load.from_before": _(
-        "From %(load_load)s × %(n_reps)s with %(n_rir)s in reserve, %(n_days)s days before, "
+        "From %(load_load)s × %(n_reps)s with %(n_rir)s in reserve, %(days_days)s before, "
         "rounded down to what is there."
     ),
-    "load.after_absence": _("Taken at %(percent_share)s after %(n_days)s days away."),
+    "load.after_absence": _("Taken at %(percent_share)s after %(days_days)s away."),
     "load.share_capped": _("Held to %(percent_share)s of the estimated max."),
 }
 

@@ -17,12 +17,12 @@ SENTENCES: Final[dict[str, str | Promise]] = {
         "%(session)s: %(exercise)s stays at %(sets)s, as %(text_group)s would rise to %(n_now)s a week "
         "after %(n_mean)s on average."
     ),
-    "course.rise_warn": _("%(group)s: %(n_now)s sets a week after %(n_mean)s before, %(n_percent)s %% more."),
+    "course.rise_warn": _("%(group)s: %(sets_now)s a week after %(n_mean)s before, %(n_percent)s %% more."),
     "course.rise_ask": _(
-        "%(group)s: %(n_now)s sets a week after %(n_mean)s before, %(n_percent)s %% more. Is that meant?"
+        "%(group)s: %(sets_now)s a week after %(n_mean)s before, %(n_percent)s %% more. Is that meant?"
     ),
     "course.rise_refuse": _(
-        "%(group)s: %(n_now)s sets a week after %(n_mean)s before is too much at once. Start with fewer sets."
+        "%(group)s: %(sets_now)s a week after %(n_mean)s before is too much at once. Start with fewer sets."
     ),
     "course.rises_warn": _("20 to 30 %% more sets a week than before: %(groups)s."),
     "course.rises_ask": _("30 to 60 %% more sets a week than before: %(groups)s. Is that meant?"),

@@ -33,7 +33,7 @@ NEXT_STEP: dict[str, str | Promise] = {
     "week_cap": _("The rise within seven days would pass %(n_percent)s %%."),
     "step_too_big_add_reps": _("The step is too big for now: %(n_reps)s reps first."),
     "step_too_big": _("The next load is %(n_percent)s %% more, too much at once."),
-    "pause_longer_than_usual": _("%(n_days)s days since the last time, longer than usual: the same load again."),
+    "pause_longer_than_usual": _("%(days_days)s since the last time, longer than usual: the same load again."),
     "load_ceiling": _("%(load_load)s is the heaviest on offer."),
     "no_load_to_raise": _("There is no load to raise."),
     "next_setting": _("The next setting is %(n_new)s, after %(n_old)s; what it weighs is not known."),
@@ -55,7 +55,7 @@ NEXT_STEP: dict[str, str | Promise] = {
     "after_deload": _("After the easier week: back to %(load_load)s, the last load that went well."),
     "after_deload/bare": _("After the easier week: back to what went well before."),
     "absence": _(
-        "Away for %(n_days)s days: %(n_percent)s %% of the load, %(n_sets_percent)s %% of the sets. "
+        "Away for %(days_days)s: %(n_percent)s %% of the load, %(n_sets_percent)s %% of the sets. "
         "Weeks until it is whole again: %(n_weeks)s."
     ),
     "absence_find_load": _("Away too long to reckon: find the load again, not above %(load_most)s."),
@@ -77,7 +77,7 @@ PAIN: dict[str, str | Promise] = {
     "pain_settling": _("Calm for %(n_sessions)s of the %(n_needed)s sessions that are asked for."),
     "pain_alarm": _("Said of it: %(alarm)s."),
     "pain_rising": _("Rising for %(n_sessions)s sessions running."),
-    "pain_lasting": _("It has lasted for %(n_days)s days."),
+    "pain_lasting": _("It has lasted for %(days_days)s."),
     "stopped_until_coach_decides": _("Stopped before, and so it stays until you decide."),
 }
 FINDING: dict[str, str | Promise] = {
@@ -97,7 +97,7 @@ ESTIMATE: dict[str, str | Promise] = {
     "not_estimated_no_weight": _("No estimate: what the load weighs is not known (%(load_entry)s)."),
     "not_estimated_no_reps": _("No estimate without reps."),
     "not_estimated_no_load": _("No estimate without a load."),
-    "not_estimated_no_bodyweight": _("No estimate without a bodyweight of the last %(n_days)s days."),
+    "not_estimated_no_bodyweight": _("No estimate without a bodyweight of the last %(days_days)s."),
     "not_estimated_effort_unknown": _("No estimate: how many were left in reserve is not known."),
     "not_estimated_too_easy": _("No estimate with more than %(n_most)s in reserve."),
     "not_estimated_many_reps": _("No estimate beyond %(n_most)s reps and reserve together."),
@@ -109,8 +109,8 @@ TREND: dict[str, str | Promise] = {
     "low_adherence": _("%(n_percent)s %% of what was planned was done; %(n_needed)s %% are needed."),
     "recent_deload": _("The easier week around %(day)s is too near."),
     "recent_layoff": _("The return on %(day)s is too near."),
-    "no_recent_session": _("The last session was %(n_days)s days ago."),
-    "no_record": _("No better set in %(n_sessions)s sessions over %(n_days)s days."),
+    "no_recent_session": _("The last session was %(days_days)s ago."),
+    "no_record": _("No better set in %(n_sessions)s sessions over %(days_days)s."),
     "not_told_from_flat": _("A change this small can’t be told from none."),
     "recent_mean_lower": _(
         "The last three sessions differ by %(n_percent)s %% from the three before; "
@@ -129,7 +129,7 @@ ATTENTION: dict[str, str | Promise] = {
     "proposals_waiting": _("Proposals wait since %(day)s: %(n_count)s, of which plain %(n_plain)s."),
     "sheet_due": _("The session of %(day)s has no sheet yet."),
     "logs_doubtful": _("Doubtful entries since %(day)s: %(n_count)s."),
-    "away_for_long": _("The last session was on %(day)s, %(n_days)s days ago."),
+    "away_for_long": _("The last session was on %(day)s, %(days_days)s ago."),
     "sessions_missed": _("Sessions missed: %(n_count)s, the last on %(day)s."),
     "block_ends": _("The block ends on %(day)s."),
     "clearance_ends": _("The clearance ends on %(day)s."),

@@ -78,6 +78,11 @@ def sets(value: Any) -> str:
     return ngettext("%(n)s set", "%(n)s sets", whole).replace(" ", NBSP) % {"n": number(value)}
 
 
+def days(value: Any) -> str:
+    whole = 1 if float(value) == 1 else 2
+    return ngettext("%(n)s day", "%(n)s days", whole).replace(" ", NBSP) % {"n": number(value)}
+
+
 def minutes(value: Any) -> str:
     whole = 1 if float(value) == 1 else 2
     return ngettext("%(n)s minute", "%(n)s minutes", whole).replace(" ", NBSP) % {"n": number(value)}
@@ -134,6 +139,9 @@ BY_NAME: Mapping[str, Callable[[Any], str]] = {
 ROUGH = ("wanted", "mean")  # shares and means of sets, told to a tenth
 
 
+COUNTED: dict[str, Callable[[Any], str]] = {"sets": sets, "days": days}
+
+
 class Words(Mapping[str, str]):
     """What a sentence's placeholders stand for.
 
@@ -163,8 +171,8 @@ class Words(Mapping[str, str]):
             return f"{number(value)}{NBSP}{self.unit}" if self.unit else number(value)
         if way == "percent":
             return f"{number(round(100 * float(value)))}{NBSP}%"
-        if way == "sets":
-            return sets(value)
+        if way in COUNTED:
+            return COUNTED[way](value)
         if way == "text":
             return in_text(self._said(name, value))
         if way == "share":

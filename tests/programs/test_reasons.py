@@ -144,7 +144,9 @@ def names_asked(code: str) -> set[str]:
             asked |= special[placeholder]
         else:
             way, _line, name = placeholder.partition("_")
-            asked.add(name if way in ("n", "load", "percent", "sets", "text", "share") and name else placeholder)
+            asked.add(
+                name if way in ("n", "load", "percent", "sets", "days", "text", "share") and name else placeholder
+            )
     return asked
 
 
@@ -262,6 +264,14 @@ def test_sets_done_are_told_in_what_they_were_counted_in():
         "2 Mar 2026: 60\u00a0kg × 8/8/7 with 2/1/1 in reserve."
     )
     assert "45/40\u00a0s" in sentence("sets_used", {"day": "2026-03-02", "seconds": "45/40"})
+
+
+def test_one_of_something_is_told_in_the_singular():
+    assert sentence("dose_rise_fine", {"now": 1, "mean": 1}).startswith("1\u00a0set after")
+    assert sentence("dose_rise_fine", {"now": 1.5, "mean": 1}).startswith("1.5\u00a0sets after")
+    assert "Taken at 85\u00a0% after 1\u00a0day away" in sentence("load.after_absence", {"share": 0.85, "days": 1})
+    counted = r"%\(n_(now|counted|days|days_later)\)s (sets|days)"
+    assert [code for code, said in SENTENCES.items() if re.search(counted, str(said))] == []
 
 
 def test_a_stored_reason_reads_like_a_fresh_one():
