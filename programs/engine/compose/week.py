@@ -34,14 +34,15 @@ def compose(request: WeekRequest, *, proven: bool = True) -> ComposedWeek:
 
 def best_picks(rules: Rules, *, proven: bool = True) -> Answer:
     """The picks of ``compose`` and their proof, nothing said about them yet."""
-    searched = build(rules.request, rules)
     if not (proven and solver.available()):
+        searched = build(rules.request, rules)
         return picks_of(searched, solve(searched)), Proof()
     problem = build(rules.request, rules, most_options=SOLVED_OPTIONS)
     best = solver.optimum(problem)
     if best is not None and best.proven:
         return picks_of(problem, best.chosen), Proof("proven", 0, best.solver, _among(rules))
     # The limit came first, or pins that clash leave no week to the solver: the search may know a better one.
+    searched = build(rules.request, rules)
     found = solve(searched)
     if best is None:
         return picks_of(searched, found), Proof()

@@ -15,6 +15,7 @@ from programs.engine.compose.ledger import Choice, Ledger
 from programs.engine.compose.mix import PULL_TO_PUSH_HIGH, PULL_TO_PUSH_LOW, TENTHS
 from programs.engine.compose.problem import Problem
 from programs.engine.compose.solver.rows import Rows, solver_name
+from programs.engine.terms import Exercise
 
 # The solver's own measure of work, the same on any machine; one unit is about a second and a half here.
 USUAL_EFFORT: Final = 2.0
@@ -82,6 +83,7 @@ class _Model(Rows):
     ) -> None:
         super().__init__(problem, limits, keep, filled=filled)
         self.costs: list[tuple[Any, int]] = []  # variable and points
+        self._clashing: dict[tuple[str, str], bool] = {}
         self.weights = problem.request.weights
         if not self.possible:
             return
@@ -152,6 +154,13 @@ class _Model(Rows):
         if together:
             self._clashes(one, other, next_to)
 
+    def _clash(self, one: Exercise, other: Exercise) -> bool:
+        """Asked once a pair: the same two come up on every occurrence."""
+        pair = one.key, other.key
+        if pair not in self._clashing:
+            self._clashing[pair] = superset_clash(one, other)
+        return self._clashing[pair]
+
     def _clashes(self, one: int, other: int, next_to: Any) -> None:
         places = self.problem.places
         for option, holds in zip(places[one].options, self.holds[one], strict=True):
@@ -160,7 +169,7 @@ class _Model(Rows):
             against = [
                 held
                 for following, held in zip(places[other].options, self.holds[other], strict=True)
-                if not isinstance(held, int) and superset_clash(option.exercise, following.exercise)
+                if not isinstance(held, int) and self._clash(option.exercise, following.exercise)
             ]
             if against:
                 clash = self._yes()
