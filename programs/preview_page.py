@@ -12,6 +12,7 @@ from typing import Any
 from django.utils.dates import WEEKDAYS, WEEKDAYS_ABBR
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 from programs import labels
 from programs.drawings.bodymap import body_map
@@ -30,7 +31,7 @@ from programs.engine.vocabulary import AUDITED_GROUPS, EXPERIENCES, REGIONS
 from programs.models import Outline
 from programs.preview import names_of, previews
 from programs.reasons import sentence_of
-from programs.reasons.words import KINDS, in_text, listing, number, sets
+from programs.reasons.words import KINDS, NBSP, in_text, listing, number, sets
 from programs.week_lanes import lanes_of
 
 STRIP_WIDTH = 150
@@ -201,9 +202,9 @@ def _likewise(same: Sequence[tuple[str, Because]], names: Mapping[str, str], eve
     )
     parts = []
     if len(sessions) > 1:
-        parts.append(_("also %(names)s") % {"names": listing(list(sessions)[1:], _("and"))})
+        parts.append(_("also %(names)s") % {"names": listing(list(sessions)[1:], pgettext("in a list", "and"))})
     if "experience" not in same[0][1].params and set(experiences) != everybody:
-        parts.append(listing([str(labels.EXPERIENCES[name]) for name in experiences], _("and")))
+        parts.append(listing([str(labels.EXPERIENCES[name]) for name in experiences], pgettext("in a list", "and")))
     return "; ".join(parts)
 
 
@@ -237,7 +238,7 @@ def _strip(group: str, experience: str, found: GroupDose, scale: float, served: 
     title = _("%(group)s, %(experience)s: %(sets)s a week, %(verdict)s") % {
         "group": labels.GROUPS[group],
         "experience": labels.EXPERIENCES[experience],
-        "sets": sets(found.dose.counted),
+        "sets": sets(found.dose.counted).replace(NBSP, " "),
         "verdict": words,
     }
     drawn = dose_strip(found.dose.direct, found.dose.counted, low, high, scale, title=title, width=STRIP_WIDTH)
@@ -346,9 +347,9 @@ def _days_words(found: Outlook, outline: Outline) -> str:
     if not found.days:
         return _("More sessions than days: nothing can be said about recovery.") if outline.order else ""
     if outline.cycle_days != WEEK:
-        days = listing([str(day + 1) for day in sorted(found.days.values())], _("and"))
+        days = listing([str(day + 1) for day in sorted(found.days.values())], pgettext("in a list", "and"))
         return _("On days %(days)s of %(cycle)d.") % {"days": days, "cycle": outline.cycle_days}
-    days = listing([str(WEEKDAYS_ABBR[day]) for day in sorted(found.days.values())], _("and"))
+    days = listing([str(WEEKDAYS_ABBR[day]) for day in sorted(found.days.values())], pgettext("in a list", "and"))
     return _("On %(days)s, as so many sessions are usually spread; a client’s own days decide later.") % {"days": days}
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 from clients.board.state import Place, State
 from clients.board.words import DoseChange, dose_changes, load_words, number, signed
@@ -155,7 +156,8 @@ def _counts(facts: Sequence[Because]) -> str:
             share = float(why.params["share"] or 0)
             by_share.setdefault(share, []).append(in_text(labels.GROUPS[str(why.params["group"])]))
     parts = [
-        _("%(share)s for %(groups)s") % {"share": SHARES.get(share, number(share)), "groups": listing(groups, _("and"))}
+        _("%(share)s for %(groups)s")
+        % {"share": SHARES.get(share, number(share)), "groups": listing(groups, pgettext("in a list", "and"))}
         for share, groups in sorted(by_share.items(), reverse=True)
     ]
     return _("Counts %(parts)s.") % {"parts": ", ".join(parts)} if parts else ""

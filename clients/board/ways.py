@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 from clients.board.known import capital, minutes_words
 from clients.board.words import day_name
@@ -29,7 +30,7 @@ class Way:
 
     @property
     def words(self) -> str:
-        return capital(listing(self.steps, _("and")))
+        return capital(listing(self.steps, pgettext("in a list", "and")))
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,4 +104,7 @@ def _words(step: Because, way: WayOut, inputs: ComposeInputs, names: Mapping[str
     listed = [day for key, day in days.items() if key in {f"{name}:{occurrence}" for name, occurrence in needed}]
     if not listed:
         return minutes_words(step)
-    return _("%(minutes)s on %(days)s") % {"minutes": minutes_words(step), "days": listing(listed, _("and"))}
+    return _("%(minutes)s on %(days)s") % {
+        "minutes": minutes_words(step),
+        "days": listing(listed, pgettext("in a list", "and")),
+    }

@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 from clients.clock import today_for
 from clients.models import SheetVersion
@@ -72,7 +73,7 @@ def words() -> str:
             ),
             "paused": _("paused until your coach answers"),
             "leaveUnsent": _("Sets on this phone are not sent yet. Close anyway?"),
-            "change": _("Change"),
+            "change": pgettext("button", "Change"),
             "notSent": _("not sent yet"),
         }
     )

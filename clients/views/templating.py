@@ -6,7 +6,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import ngettext, pgettext
 from django.views.decorators.http import require_http_methods
 
 from clients.forms.templating import TemplateFromBlockForm
@@ -58,7 +58,7 @@ def block_template(request: CoachRequest, public_id: str) -> HttpResponse:
         "shape": shape,
         "days": [_day(day, block.client.experience) for day in shape.days],
         "order": _order(shape),
-        "dropped": listing(shape.dropped, _("and")) if shape.dropped else "",
+        "dropped": listing(shape.dropped, pgettext("in a list", "and")) if shape.dropped else "",
         "level": LIFTERS[block.client.experience],
     }
     return render(request, "clients/blocks/template.html", context, status=422 if form.is_bound else 200)
@@ -90,7 +90,12 @@ def _slot(slot: SlotShape, letters: list[str], experience: str) -> SlotRow:
         (letter, span(*reps), ranked[0].name if ranked else "", max(0, len(ranked) - 1))
         for letter, reps, ranked in zip(letters, values["reps"], slot.candidates, strict=True)
     ]
-    return SlotRow(values["title"], " · ".join(parts), cells, listing(slot.left_out, _("and")) if slot.left_out else "")
+    return SlotRow(
+        values["title"],
+        " · ".join(parts),
+        cells,
+        listing(slot.left_out, pgettext("in a list", "and")) if slot.left_out else "",
+    )
 
 
 urlpatterns = [path("blocks/<uuid:public_id>/template/", block_template, name="block-template")]

@@ -102,11 +102,11 @@ def _either(words: Mapping[str, str | Promise]) -> Callable[[Any], str]:
 
 
 def _and() -> str:
-    return _("and")
+    return pgettext("in a list", "and")
 
 
 def _or() -> str:
-    return _("or")
+    return pgettext("in a list", "or")
 
 
 BY_NAME: Mapping[str, Callable[[Any], str]] = {

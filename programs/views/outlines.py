@@ -7,6 +7,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from coachdesk.practice.access import CoachRequest, coach_required
@@ -215,7 +216,9 @@ def _slot_row(slots: list[OutlineSlot], number: int, times: int) -> SlotRow:
     ]
     sets = [(labels.EXPERIENCES[name], span(*slot.sets[name])) for name in EXPERIENCES if name in slot.sets]
     reasons = [{"text": slot.reason, "value": "", "facts": [], "source": ""}] if slot.reason else []
-    aims = listing([str(labels.REGIONS[code]) for code in (slot.region, *slot.also_regions)], _("or"))
+    aims = listing(
+        [str(labels.REGIONS[code]) for code in (slot.region, *slot.also_regions)], pgettext("in a list", "or")
+    )
     return SlotRow(slot, aims, clock(slot.rest_s), sets, cells, _bracket(slots, number), reasons)
 
 
