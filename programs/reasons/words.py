@@ -7,7 +7,7 @@ from typing import Any
 from django.utils.dates import WEEKDAYS
 from django.utils.formats import date_format, number_format
 from django.utils.functional import Promise
-from django.utils.translation import get_language, ngettext, pgettext
+from django.utils.translation import get_language, ngettext, override, pgettext
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as _lazy
 
@@ -66,7 +66,17 @@ def number(value: Any) -> str:
 def in_text(word: str | Promise) -> str:
     """A word that stands alone with a capital, as it reads within an English sentence."""
     text = str(word)
-    return text[:1].lower() + text[1:] if (get_language() or "en").startswith("en") else text
+    return text[:1].lower() + text[1:] if _is_english(word, text) else text
+
+
+def _is_english(word: str | Promise, text: str) -> bool:
+    """Whether the word is said in English: also in a language that has none for it."""
+    if (get_language() or "en").startswith("en"):
+        return True
+    if not isinstance(word, Promise):
+        return False
+    with override("en"):
+        return str(word) == text
 
 
 def listing(words: list[str], last: str) -> str:
