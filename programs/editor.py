@@ -7,6 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.forms.utils import ErrorDict, ErrorList
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from programs import labels
 from programs.engine import vocabulary
@@ -46,9 +47,9 @@ class NeedForm(forms.Form):
     """One thing that must be there; of several in a row one will do."""
 
     first = forms.ChoiceField(label=_("Needs"), required=False)
-    second = forms.ChoiceField(label=_("or"), required=False)
-    third = forms.ChoiceField(label=_("or"), required=False)
-    fourth = forms.ChoiceField(label=_("or"), required=False)
+    second = forms.ChoiceField(label=pgettext_lazy("in a list", "or"), required=False)
+    third = forms.ChoiceField(label=pgettext_lazy("in a list", "or"), required=False)
+    fourth = forms.ChoiceField(label=pgettext_lazy("in a list", "or"), required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -4,6 +4,7 @@ from typing import ClassVar
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from clients.cycles import first_day, is_rolling, rounds_in
 from clients.models.loads import WithLoad
@@ -35,7 +36,7 @@ class Block(PublicId, Owned):
     practice_path = "client__practice"
 
     class State(models.TextChoices):
-        ACTIVE = "active", _("active")
+        ACTIVE = "active", pgettext_lazy("state", "active")
         ENDED = "ended", _("ended")
 
     client = models.ForeignKey(Client, on_delete=models.CASCADE, related_name="blocks")

@@ -5,6 +5,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from clients.models.loads import WithLoad
 from coachdesk.practice.models import Coach, Practice
@@ -30,7 +31,7 @@ class Client(PublicId, Owned):
 
     class Status(models.TextChoices):
         ENQUIRY = "enquiry", _("enquiry")
-        ACTIVE = "active", _("active")
+        ACTIVE = "active", pgettext_lazy("state", "active")
         PAUSED = "paused", _("paused")
         LEFT = "left", _("left")
 

@@ -10,7 +10,7 @@ from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, pgettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from clients import intake
@@ -41,7 +41,7 @@ A_PAGE = 100
 TALLY_WIDTH = 112
 SORTS = ("name", "last", "next", "adherence")
 STATUS_WORDS = (
-    (Client.Status.ACTIVE, gettext_lazy("active")),
+    (Client.Status.ACTIVE, pgettext_lazy("state", "active")),
     (Client.Status.ENQUIRY, gettext_lazy("enquiry")),
     (Client.Status.PAUSED, gettext_lazy("paused")),
     (Client.Status.LEFT, gettext_lazy("left")),

@@ -14,7 +14,7 @@ from django.utils.formats import get_format
 from django.utils.functional import Promise
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
+from django.utils.translation import gettext_lazy, ngettext, pgettext_lazy
 from django.views.decorators.http import require_http_methods, require_safe
 
 from coachdesk.practice.access import CoachRequest, coach_required
@@ -34,7 +34,7 @@ CSV, JSON = "text/csv; charset=utf-8", "application/json"
 class FileForm(forms.Form):
     """A file to look at; what is wrong with it is said beside it."""
 
-    file = forms.FileField(label=gettext_lazy("File"))
+    file = forms.FileField(label=pgettext_lazy("heading", "File"))
 
     def __init__(self, *args: Any, kind: "Kind", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -173,7 +173,7 @@ def _cells(outline: Outline, versions: list[Version]) -> list[dict[str, Any]]:
         (_("Template"), outline.name, True),
         (_("Serves"), serves_words(outline), False),
         (_("Days a week") if outline.cycle_days == WEEK_DAYS else _("Sessions"), length_words(outline), False),
-        (_("Order"), ", ".join(names.get(key, key) for key in outline.order), False),
+        (pgettext("heading", "Order"), ", ".join(names.get(key, key) for key in outline.order), False),
         (_("Version"), many if len(versions) > 1 else str(outline.version), False),
     ]
     return [{"label": label, "value": value, "who": who} for label, value, who in cells]
