@@ -36,6 +36,9 @@ KINDS: Mapping[str, tuple[Word, Word]] = {
     "step_too_big": (gettext_lazy("big step"), gettext_lazy("more reps for now, the next load is a big step")),
     "load_ceiling": (gettext_lazy("heaviest"), gettext_lazy("the heaviest load is reached: your choice")),
     "stall_check": (gettext_lazy("stalled"), gettext_lazy("look for the cause before anything changes")),
+    "wave": (gettext_lazy("wave"), gettext_lazy("the next week of the wave")),
+    "test_day": (gettext_lazy("test"), gettext_lazy("a test of strength")),
+    "ill": (gettext_lazy("ill"), gettext_lazy("rest, or a small easy session")),
 }
 OFFERS: Mapping[str, Word] = {
     "take_step": gettext_lazy("take the step all the same"),

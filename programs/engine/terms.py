@@ -103,7 +103,11 @@ class SetDone:
 
 @dataclass(frozen=True, slots=True)
 class Exposure:
-    """One exercise in one trained session: what was asked, what was done, in order."""
+    """One exercise in one trained session: what was asked, what was done, in order.
+
+    ``one_day`` marks what stood in for something else on that day only; ``position`` is the exercise's place in the
+    session as it was trained, from 1.
+    """
 
     day: date
     done: tuple[SetDone, ...]
@@ -112,6 +116,8 @@ class Exposure:
     slot: str = ""
     place: str = ""
     bodyweight: float | None = None
+    one_day: bool = False
+    position: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -62,6 +62,61 @@ NEXT_STEP: dict[str, str | Promise] = {
     "nothing_lighter_on_offer": _("%(load_load)s is the lightest on offer."),
     "returning": _("On the way back to %(load_goal)s: %(load_new)s after %(load_old)s."),
 }
+EFFORT_LED: dict[str, str | Promise] = {
+    "effort_as_planned": _("The effort was as planned: the same again."),
+    "effort_easier": _(
+        "Easier than planned (%(n_shown)s reps and reserve together for %(n_planned)s): %(n_percent)s %% more fits."
+    ),
+    "effort_harder": _(
+        "Harder than planned (%(n_shown)s reps and reserve together for %(n_planned)s): it asks for %(n_percent)s %%."
+    ),
+    "from_check_set": _("The check set tells more than the ratings."),
+    "next_load_out_of_reach": _("The next load, %(load_load)s, is further than that: the same again."),
+    "later_in_session": _("Done as number %(n_position)s of the session, usually %(n_usual)s: no step back."),
+    "bodyweight_stale": _("The bodyweight is %(n_days)s days old."),
+    "check_set": _("The last set is a check: as many reps as come, %(n_rir)s left in reserve."),
+    "check_set_barred": _("No check set: this client’s effort is bounded."),
+    "check_set_not_on_mains": _("No check set here: it belongs on a machine or a single-joint exercise."),
+    "test_day": _("A test: %(n_reps)s reps or more, from a max of about %(load_e1rm)s."),
+    "test_barred": _("No test of strength for this client."),
+    "test_not_now": _("No test in a session like this."),
+    "test_without_estimate": _("No test without an estimate to start from."),
+    "ratings_read_low": _("The check set showed %(n_by)s reps more than was said."),
+    "ratings_read_high": _("The check set showed %(n_by)s reps fewer than was said; the ratings don’t count for now."),
+}
+WAVES: dict[str, str | Promise] = {
+    "wave_week": _("Week %(n_week)s of %(n_of)s, on a working max of %(load_max)s."),
+    "wave_raise": _("The last heavy set was easier than asked: working max %(load_new)s after %(load_old)s."),
+    "wave_hold": _("The working max of %(load_max)s stays."),
+    "wave_lower": _("The last heavy set was harder than asked: working max %(load_new)s after %(load_old)s."),
+}
+BEGINNINGS: dict[str, str | Promise] = {
+    "from_other_day": _("From another day (%(day)s, max about %(load_e1rm)s), taken at %(n_percent)s %%."),
+    "new_machine": _("Another machine: its figures say nothing here."),
+    "new_baseline": _("A new baseline since %(day)s: what was before is left out."),
+}
+ILLNESS: dict[str, str | Promise] = {
+    "ill_rest": _("Ill: no training until a day after the fever, and improving."),
+    "ill_professional": _("Ill for long, or with signs that a professional should see first."),
+    "ill_easy": _("Ill above the neck: at most %(n_sets_percent)s %% of the sets, %(n_rir)s left in reserve."),
+    "after_illness": _(
+        "Session %(n_session)s of %(n_of)s after the illness: %(n_percent)s %% of the load, "
+        "%(n_sets_percent)s %% of the sets."
+    ),
+}
+HABITS: dict[str, str | Promise] = {
+    "check_set_suggested": _("%(n_signs)s sets in %(n_days)s days contradict their ratings: a check set would tell."),
+    "ratings_never_vary": _("%(n_sessions)s sessions running with the same figures."),
+    "all_as_planned": _("All sets of %(n_days)s days were ticked as planned, none typed."),
+}
+FATIGUE: dict[str, str | Promise] = {
+    "fatigue_lifts_falling": _("%(n_count)s lifts are falling (%(day)s)."),
+    "fatigue_sessions_harder": _("Sessions feel harder by %(n_count)s at like work (%(day)s)."),
+    "fatigue_first_sets_harder": _("The first set was clearly too hard on %(n_count)s exercises (%(day)s)."),
+    "fatigue_sore": _("Sore for %(n_count)s days running (%(day)s)."),
+    "fatigue_rest_poor": _("Sleep or motivation poor on %(n_count)s days of seven (%(day)s)."),
+    "deload_planned": _("%(n_weeks)s weeks since the last easier one."),
+}
 PAIN: dict[str, str | Promise] = {
     "stopped_for_pain": _("A set was stopped for pain: nothing rises."),
     "pain_stop": _("Paused for pain until you decide."),
@@ -140,4 +195,18 @@ DECIDED: dict[str, str | Promise] = {
     "set_by_coach": _("Your coach has set these numbers."),
 }
 
-SENTENCES: Final = {**NEXT_STEP, **DECIDED, **PAIN, **FINDING, **ESTIMATE, **TREND, **ATTENTION}
+SENTENCES: Final = {
+    **NEXT_STEP,
+    **EFFORT_LED,
+    **WAVES,
+    **BEGINNINGS,
+    **ILLNESS,
+    **HABITS,
+    **FATIGUE,
+    **DECIDED,
+    **PAIN,
+    **FINDING,
+    **ESTIMATE,
+    **TREND,
+    **ATTENTION,
+}

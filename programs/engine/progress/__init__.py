@@ -1,5 +1,8 @@
 """Progression: the next prescription from the log, under caps, with reasons."""
 
+from programs.engine.progress.checks import check_due
+from programs.engine.progress.fatigue import Fatigue, RatedSession, deload_due, signs_of_fatigue
+from programs.engine.progress.honesty import RatingSign, habits, rating_gap, rating_signs, ticked_share
 from programs.engine.progress.next import next_prescription
 from programs.engine.progress.steps import (
     ABSENCES,
@@ -13,37 +16,59 @@ from programs.engine.progress.steps import (
 )
 from programs.engine.progress.terms import (
     CHANGES,
+    ILLNESSES,
     LEVERS,
     OFFERS,
     POLICIES,
     REASONS,
+    TESTS,
     Ask,
     Caps,
+    Illness,
     Lever,
     MappedEstimate,
     NextStep,
     Offer,
+    Wave,
+    WaveSet,
 )
+from programs.engine.progress.waves import working_max
 
 __all__ = [
     "ABSENCES",
     "CHANGES",
+    "ILLNESSES",
     "LEVERS",
     "OFFERS",
     "POLICIES",
     "REASONS",
+    "TESTS",
     "Absence",
     "Ask",
     "Caps",
+    "Fatigue",
+    "Illness",
     "Lever",
     "MappedEstimate",
     "NextStep",
     "Offer",
+    "RatedSession",
+    "RatingSign",
+    "Wave",
+    "WaveSet",
     "absence",
+    "check_due",
     "deload",
+    "deload_due",
+    "habits",
     "load_for_range",
     "next_prescription",
+    "rating_gap",
+    "rating_signs",
     "reps_after_step",
     "return_load",
     "rir_led",
+    "signs_of_fatigue",
+    "ticked_share",
+    "working_max",
 ]

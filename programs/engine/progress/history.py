@@ -2,19 +2,56 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
-from statistics import median
+from statistics import median, median_low
 from typing import Final
 
+from programs.engine.constants import CURVE_MAX_REPS, CURVE_MAX_RIR
 from programs.engine.progress.terms import TINY, TOP_KINDS, WORK_KINDS, Lever, work_sets
-from programs.engine.strength import confidence, e1rm
+from programs.engine.strength import e1rm
 from programs.engine.terms import Because, Exposure, SetDone, TargetSet
 
 HALF_A_REP: Final = 0.5  # an effort this far off is noise
 EFFORT_MISSED_BY: Final = 2.0
 MISSED_SETS: Final = 2
+NEAR_FAILURE_KINDS: Final = ("open_ended", "check")
+USUAL_PLACE_OF: Final = 3  # sessions that tell where in the session an exercise usually stands
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """An exercise's own line for one slot at one place, and what else was done of it and compares.
+
+    ``new_machine``: there is a past, but on another machine, whose figures say nothing here. ``renewed``: an older
+    past was cut off by a new baseline.
+    """
+
+    own: tuple[Exposure, ...]
+    beside: tuple[Exposure, ...] = ()
+    new_machine: bool = False
+    renewed: bool = False
+
+
+def line_of(
+    history: Sequence[Exposure], *, slot: str = "", place: str = "", since: date | None = None, machine: bool = False
+) -> Line:
+    """Sorts out what belongs to the line: what stood in for a day never does, nor what was before a new baseline.
+
+    A second day of a type has a line of its own. What was done elsewhere is left aside once there is anything from
+    here; ``machine`` says that figures hold on one machine only, so that nothing from elsewhere counts at all.
+    """
+    known = [one for one in history if not one.one_day]
+    rows = [one for one in known if since is None or one.day >= since]
+    here = [one for one in rows if one.place in (place, "")] if place else rows
+    comparable = here if machine and place else rows
+    mine = [one for one in comparable if not slot or one.slot == slot]
+    at_home = [one for one in mine if not place or one.place in (place, "")]
+    own = at_home or mine
+    taken = {id(one) for one in own}
+    beside = [one for one in comparable if id(one) not in taken]
+    return Line(tuple(own), tuple(beside), bool(rows) and not comparable, len(rows) < len(known))
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +74,14 @@ class Session:
     deload: bool
     trusted: bool
     asked_sets: int
+    bodyweight: float | None = None
+    position: int | None = None
+    usual_position: int | None = None
+
+    @property
+    def late(self) -> bool:
+        """Later in its session than usual, where fewer repetitions are to be expected (Simão et al. 2005, 2012)."""
+        return self.position is not None and self.usual_position is not None and self.position > self.usual_position
 
     @property
     def reps(self) -> tuple[int, ...]:
@@ -49,7 +94,11 @@ class Session:
 
     @property
     def effort_known(self) -> bool:
-        return bool(self.sets) and None not in self.efforts
+        """Whether it was said for every set; one done until few or none were left says it by being that."""
+        return bool(self.sets) and not any(
+            effort is None and one.kind not in NEAR_FAILURE_KINDS
+            for one, effort in zip(self.sets, self.efforts, strict=True)
+        )
 
     def used(self) -> Because:
         """These sets as a reason: day, load, repetitions, efforts."""
@@ -73,7 +122,7 @@ class Session:
             (one.reps or 0) >= target.high
             and self._heavy_enough(one, lever)
             and not one.stopped_for_pain
-            and (target.rir is None or effort is None or effort >= target.rir - HALF_A_REP)
+            and not self._harder_by(one, effort, target, HALF_A_REP + TINY)
             for one, effort in zip(self.sets, self.efforts, strict=True)
         )
 
@@ -81,13 +130,19 @@ class Session:
         """Two sets (or all, if fewer were asked) below the range or much harder than planned."""
         short = 0
         for one, effort in zip(self.sets, self.efforts, strict=True):
-            hard = target.rir is not None and effort is not None and effort <= target.rir - EFFORT_MISSED_BY
+            hard = self._harder_by(one, effort, target, EFFORT_MISSED_BY)
             short += (one.reps or 0) < target.low or hard or not self._heavy_enough(one, lever)
         return short >= max(1, min(MISSED_SETS, len(self.sets)))
 
     def fell_short(self, target: Target) -> bool:
         """The last set ended below the range, and no more than that."""
         return bool(self.sets) and (self.sets[-1].reps or 0) < target.low
+
+    def _harder_by(self, one: SetDone, effort: float | None, target: Target, reps: float) -> bool:
+        """Whether so many fewer were left than planned; an open or a check set is meant to go nearer to failure."""
+        if one.kind in NEAR_FAILURE_KINDS or effort is None or target.rir is None:
+            return False
+        return effort <= target.rir - reps
 
     def _heavy_enough(self, one: SetDone, lever: Lever) -> bool:
         if self.load is None or one.load is None:
@@ -97,16 +152,34 @@ class Session:
 
 def read(history: Sequence[Exposure], on: date, rir_trusted: bool, lever: Lever) -> list[Session]:
     """Sessions up to ``on`` with at least one work set, oldest first; arrival order plays no part."""
-    ordered = sorted((one for one in history if one.day <= on), key=lambda one: (one.day, repr(one)))
-    sessions = []
+    known = [one for one in history if one.day <= on]
+    shared = {day for day, count in Counter(one.day for one in known).items() if count > 1}
+    ordered = sorted(known, key=lambda one: (one.day, repr(one) if one.day in shared else ""))
+    sessions: list[Session] = []
     for exposure in ordered:
         work = tuple(one for one in exposure.done if one.kind in WORK_KINDS)
         top = tuple(one for one in work if one.kind in TOP_KINDS) or work
         if not top:
             continue
-        asked = sum(one.kind in TOP_KINDS for one in work_sets(exposure.asked))
+        wanted = [one.kind for one in work_sets(exposure.asked) if one.kind in TOP_KINDS]
+        if len(wanted) == len(top):  # a set typed as plain work may have been asked for as an open one
+            pairs = zip(top, wanted, strict=True)
+            top = tuple(replace(one, kind=kind) if one.kind == "work" else one for one, kind in pairs)
         load = lever.or_bodyweight(_usual_load(top))
-        sessions.append(Session(exposure.day, load, top, exposure.deload, rir_trusted, asked))
+        before = [one.position for one in sessions if one.position is not None][-USUAL_PLACE_OF:]
+        sessions.append(
+            Session(
+                exposure.day,
+                load,
+                top,
+                exposure.deload,
+                rir_trusted,
+                len(wanted),
+                exposure.bodyweight,
+                exposure.position,
+                median_low(before) if before else None,
+            )
+        )
     return sessions
 
 
@@ -131,21 +204,25 @@ def target_of(current: Sequence[TargetSet]) -> Target:
 
 
 def best_estimate(sessions: Sequence[Session], lever: Lever, k: float) -> float | None:
-    """The best-founded estimate of the latest session that gives one, in terms of what is moved."""
-    rank = {"good": 0, "fair": 1, "weak": 2}
+    """The highest estimate of the latest session that gives one, of what was moved with that day's bodyweight.
+
+    A set beyond the curve counts as what it surely shows, so that a better set never makes for a lower answer.
+    """
     for session in reversed(sessions):
-        found: list[tuple[int, float]] = []
+        then = lever if session.bodyweight is None else replace(lever, bodyweight=session.bodyweight)
+        found = []
         for one, effort in zip(session.sets, session.efforts, strict=True):
             load = lever.or_bodyweight(one.load)
-            if load is None or one.reps is None or one.stopped_for_pain or one.kind == "back_off":
+            if load is None or not one.reps or effort is None or one.stopped_for_pain or one.kind == "back_off":
                 continue
-            moved = lever.moved(load)
-            value = e1rm(moved, one.reps, effort, k) if moved is not None else None
-            trust = confidence(one.reps, effort)
-            if value is not None and trust is not None:
-                found.append((rank[trust], -value))
+            moved = then.moved(load)
+            reps = min(one.reps, CURVE_MAX_REPS)
+            rir = min(effort, CURVE_MAX_RIR, CURVE_MAX_REPS - reps)
+            value = e1rm(moved, reps, rir, k) if moved is not None else None
+            if value is not None:
+                found.append(value)
         if found:
-            return -min(found)[1]
+            return max(found)
     return None
 
 

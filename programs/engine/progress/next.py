@@ -2,46 +2,39 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date, timedelta
-from itertools import pairwise
+from datetime import date
 from typing import Final
 
 from programs.engine.calendar import WEEK_DAYS
 from programs.engine.cautions.groups import EffortFloor
-from programs.engine.cautions.pain import (
-    ACTIONS,
-    LIGHTER_SHARE,
-    RETURN_SHARE,
-    RIR_FLOOR_IN_PAIN,
-)
-from programs.engine.progress import steps
-from programs.engine.progress.history import read, target_of
-from programs.engine.progress.policies import ordinary, within_week
+from programs.engine.cautions.pain import ACTIONS
+from programs.engine.progress import returning, steps
+from programs.engine.progress.checks import strength_test, with_check_set
+from programs.engine.progress.effort_led import effort_led
+from programs.engine.progress.first import without_history
+from programs.engine.progress.history import line_of, read, target_of
+from programs.engine.progress.honesty import believed, gap_reasons, rating_gap
+from programs.engine.progress.policies import ordinary
 from programs.engine.progress.situation import Situation, with_rir
 from programs.engine.progress.terms import (
     LEVERS,
     POLICIES,
+    TESTS,
     TINY,
-    WORK_KINDS,
     Caps,
+    Illness,
     Lever,
     MappedEstimate,
     NextStep,
-    Offer,
+    Wave,
     in_short,
 )
+from programs.engine.progress.waves import sets_of_week, wave_step
 from programs.engine.racks import Rack
-from programs.engine.strength import load_for
-from programs.engine.terms import Because, Exposure, Params, TargetSet
+from programs.engine.terms import Because, Exposure, TargetSet
 from programs.engine.vocabulary import EXPERIENCES, LOAD_ENTRIES, ROLES
 
 PRESSES: Final = ("horizontal_push", "incline_push", "decline_push", "vertical_push")
-MAPPED_SHARE: Final = 0.90  # of an estimate carried over (coaching practice)
-MAPPED_SHARE_OTHER: Final = 0.80  # from another implement
-FIRST_RIR: Final = 3.0
-FIRST_SESSION_SETS: Final = 0.65  # of the planned sets, for a new client
-RETURN_RISE: Final = 0.05
-WITHOUT_LOAD: Final = ("none", "band")
 
 
 def next_prescription(
@@ -71,18 +64,29 @@ def next_prescription(
     caps: Caps | None = None,
     levers: Sequence[str] = LEVERS,
     every_days: int = WEEK_DAYS,
+    slot: str = "",
+    place: str = "",
+    machine: bool = False,
+    since: date | None = None,
+    bodyweight_days: int = 0,
+    wave: Wave | None = None,
+    test: str = "none",
+    illness: Illness | None = None,
 ) -> NextStep:
     """What to do next time, and why.
 
-    ``history`` are the exercise's exposures at this place and in this slot, in any order; those after
-    ``on`` (the day planned for) are left out. ``current`` is the prescription planned so far.
+    ``history`` are the exercise's exposures, in any order; those after ``on`` (the day planned for) are left out.
+    ``slot`` and ``place`` pick its own line out of them, ``machine`` says that figures hold on one machine only,
+    ``since`` cuts off what was before a new baseline (see ``line_of``). ``current`` is the prescription planned so far.
     ``rep_range`` is the slot's own range where the current one may have outgrown it, and the range of
     seconds or metres where those are counted. ``pain`` is the action in force (cautions.pain_action);
     ``return_to`` the load worked with before pain. ``estimate`` carries a maximum over to a new exercise.
     ``every_days`` is how often the slot comes round as planned: a fortnight between two sessions is an absence in
-    a weekly plan, and none in a cycle of fourteen days.
+    a weekly plan, and none in a cycle of fourteen days. ``rir_trusted`` False is a beginner's: ratings do not drive
+    loads until a check set agrees. ``bodyweight_days`` is the age of ``bodyweight``. ``wave`` goes with the policy of
+    waves; ``test`` is one of TESTS, which the coach has asked for.
     All loads in one unit, that of ``rack``. ValueError for words that are no policy, role, experience,
-    load entry or action.
+    load entry, action or test, and for waves without a wave.
 
     Coaching practice within ACSM 2009; see the modules beside this one for each figure's source.
     """
@@ -92,18 +96,27 @@ def next_prescription(
         (experience, EXPERIENCES),
         (load_entry, LOAD_ENTRIES),
         (pain, ACTIONS),
+        (test, TESTS),
     ):
         if word not in words:
             raise ValueError(f"{word!r} is none of {', '.join(words)}")
+    if (wave is None) == (policy == "percentage_waves"):
+        raise ValueError("a wave goes with percentage waves, and they with a wave")
     lever = Lever(load_entry, bodyweight, bodyweight_fraction, rack.ordinal, load_entry == "assisted")
+    rack = rack if rack.falls == lever.falls else replace(rack, falls=lever.falls)
     work = tuple(one for one in current if one.kind != "warm_up")
+    if wave is not None:
+        work = sets_of_week(wave, wave.working_max, work, rack, lever)
+    line = line_of([one for one in history if one.day <= on], slot=slot, place=place, since=since, machine=machine)
+    gap = rating_gap(line.own)
+    trusted = believed(rir_trusted, gap)
     target = target_of(work)
     base_low, base_high = rep_range or (target.low, target.high)
     case = Situation(
         current=work,
-        sessions=tuple(read(history, on, rir_trusted, lever)),
+        sessions=tuple(read(line.own, on, trusted, lever)),
         policy=policy,
-        rack=rack if rack.falls == lever.falls else replace(rack, falls=lever.falls),
+        rack=rack,
         lever=lever,
         role=role,
         experience=experience,
@@ -122,188 +135,55 @@ def next_prescription(
         return_to=return_to,
         new_client=new_client,
         every_days=every_days,
+        beside=tuple(read(line.beside, on, trusted, lever)),
+        new_machine=line.new_machine,
+        baseline_on=since if line.renewed else None,
+        wave=wave,
+        illness=illness,
+        bodyweight_days=bodyweight_days,
+        machine=machine,
+        rating_gap=gap,
     )
-    return _bounded(case, _decide(case, pain, deload))
+    return _bounded(case, _decide(case, pain, deload, test))
 
 
-def _decide(case: Situation, pain: str, deload: bool) -> NextStep:
-    """The first that applies: pain, no history, absence, deload, coming back, then the policy."""
+def _decide(case: Situation, pain: str, deload: bool, test: str) -> NextStep:
+    """The first that applies: pain, illness, no history, absence, deload, coming back, then the policy."""
     if pain == "stop":
         return case.answer("stop", (), [Because("pain_stop")], plain=False)
+    unwell = returning.ill(case)
+    if unwell is not None:
+        return unwell
     if not case.trained:
-        return _without_history(case)
+        return without_history(case) if case.wave is None or case.new_client else wave_step(case)
     if pain == "freeze":
-        return _frozen(case)
+        return returning.frozen(case)
     if pain == "return":
-        return _after_pain(case)
+        return returning.after_pain(case)
     row = steps.absence(case.away(case.days_off or 0), case.age)
     if row.days >= steps.ABSENCE_FROM_DAYS:
-        return _after_absence(case, row)
+        return returning.after_absence(case, row)
     if deload:
-        sets = steps.deload(case.at(case.base), case.rack, case.lever)
-        percent = round(100 * (1 - steps.DELOAD_LOAD))
-        reason = Because("deload", {"sets": len(sets), "percent": percent, "rir": steps.DELOAD_RIR})
-        return case.answer("deload", sets, [case.trained[-1].used(), reason], plain=True)
+        return returning.eased(case)
     if any(one.stopped_for_pain for one in case.trained[-1].sets):
-        reasons = [case.trained[-1].used(), Because("stopped_for_pain")]
-        return case.answer("same", case.at(case.base), reasons, plain=False)
+        return returning.held_for_pain(case)
+    step = _by_policy(case)
+    if test == "check_set":
+        return with_check_set(case, step)
+    return strength_test(case, step) if test == "test_day" else step
+
+
+def _by_policy(case: Situation) -> NextStep:
+    if case.wave is not None:
+        return wave_step(case)
     if case.sessions[-1].deload:
-        return _after_deload(case)
-    return _coming_back(case) or ordinary(case)
-
-
-def _without_history(case: Situation) -> NextStep:
-    planned = in_short(case.current).load
-    sets = with_rir(case.current, FIRST_RIR) if case.current else case.current
-    reasons: list[Because] = []
-    if case.new_client:
-        count = sum(one.kind in WORK_KINDS for one in sets)
-        sets = steps.fewer(sets, steps.share_of_sets(count, FIRST_SESSION_SETS))
-        reasons.append(Because("first_session_fewer_sets", {"percent": round(100 * FIRST_SESSION_SETS)}))
-    if planned is not None:
-        return case.answer("same", case.current, [Because("no_history_load_planned")], plain=True)
-    if case.lever.load_entry in WITHOUT_LOAD or case.lever.or_bodyweight(None) is not None:
-        return case.answer("same", sets, [*reasons, Because("no_history_no_load_needed")], plain=True)
-    if case.estimate is not None and not case.timed and not case.rack.ordinal:
-        found = _from_estimate(case)
-        if found is not None:
-            load, why = found
-            loaded = tuple(replace(one, load=load) for one in sets)
-            return case.answer("first_load", loaded, [*reasons, why], plain=False)
-    reasons.append(Because("no_history_find_load", {"rir": FIRST_RIR}))
-    return case.answer("find_load", sets, reasons, plain=True, find_load=True)
-
-
-def _from_estimate(case: Situation) -> tuple[float, Because] | None:
-    """A careful first load from a like exercise's maximum; None where nothing on offer is light enough."""
-    estimate = case.estimate
-    if estimate is None:
-        return None
-    share = MAPPED_SHARE_OTHER if estimate.other_implement else MAPPED_SHARE
-    rir = max(case.target.rir or 0.0, FIRST_RIR)
-    load = case.rack.at_most(load_for(share * estimate.e1rm, case.target.low, rir, case.k))
-    if load is None:
-        return None
-    params: Params = {"source": estimate.source, "e1rm": round(estimate.e1rm, 1), "percent": round(100 * share)}
-    return load, Because("from_like_exercise", params)
-
-
-def _frozen(case: Situation) -> NextStep:
-    """Pain of 3 or 4: lighter, further from failure, and no progression until it has settled."""
-    usual = case.return_to if case.return_to is not None else case.base
-    sets = case.at(case.base)
-    reasons = [case.trained[-1].used(), Because("pain_freeze", {"rir": RIR_FLOOR_IN_PAIN})]
-    if usual is not None and case.base is not None and case.rack.loads:
-        light = steps.lighter(usual, LIGHTER_SHARE, case.rack, case.lever)
-        if light != usual and case.lever.at_least_as_hard(case.base, light):
-            sets = case.at(light)
-            reasons.append(Because("pain_lighter", {"old": usual, "new": light}))
-    offers = [Offer("variant_without_joint"), Offer("shorter_range")]
-    return case.answer("freeze", with_rir(sets, RIR_FLOOR_IN_PAIN), reasons, plain=False, offers=offers)
-
-
-def _after_pain(case: Situation) -> NextStep:
-    usual = case.return_to if case.return_to is not None else case.base
-    if usual is None or not case.rack.loads:
-        reasons = [case.trained[-1].used(), Because("pain_return")]
-        return case.answer("return", case.at(case.base), reasons, plain=False)
-    light = steps.lighter(usual, RETURN_SHARE, case.rack, case.lever)
-    if case.base is not None and (light == usual or case.lever.at_least_as_hard(light, case.base)):
-        light = case.base  # what went well last is light enough
-    params = {"percent": round(100 * RETURN_SHARE), "old": usual}
-    reasons = [case.trained[-1].used(), Because("pain_return_load", params)]
-    return case.answer("return", case.at(light), reasons, plain=False)
-
-
-def _after_absence(case: Situation, row: steps.Absence) -> NextStep:
-    days = case.days_off or 0
-    last = case.trained[-1]
-    count = sum(one.kind in WORK_KINDS for one in case.current)
-    sets = steps.fewer(case.current, steps.share_of_sets(count, row.sets))
-    params: Params = {
-        "days": days,
-        "percent": round(100 * row.load),
-        "sets_percent": round(100 * row.sets),
-        "weeks": row.weeks,
-    }
-    reasons = [last.used(), Because("absence", params)]
-    base = case.base
-    if base is None or not case.rack.loads:
-        return case.answer("return", _reloaded(case, sets, base), reasons, plain=False)
-    light = steps.lighter(base, row.load, case.rack, case.lever)
-    if days >= steps.FIND_AGAIN_FROM_DAYS and not case.rack.ordinal:
-        empty = tuple(replace(one, load=None) for one in with_rir(sets, FIRST_RIR))
-        reasons.append(Because("absence_find_load", {"most": light}))
-        return case.answer("return", empty, reasons, plain=False, find_load=True)
-    best = case.best()
-    if best is not None and case.target.rir is not None:
-        raw = case.lever.entered(load_for(best * row.load, case.target.low, case.target.rir, case.k))
-        from_best = None if raw is None else _rounded_easy(case, raw)
-        if from_best is not None and case.lever.at_least_as_hard(light, from_best):
-            light = from_best
-    if case.lever.at_least_as_hard(light, base):
-        reasons.append(Because("nothing_lighter_on_offer", {"load": light}))
-    return case.answer("return", _reloaded(case, sets, light), reasons, plain=False)
-
-
-def _rounded_easy(case: Situation, load: float) -> float | None:
-    return case.rack.at_least(load) if case.lever.falls else case.rack.at_most(load)
-
-
-def _reloaded(case: Situation, sets: Sequence[TargetSet], load: float | None) -> tuple[TargetSet, ...]:
-    if load is None:
-        return tuple(sets)
-    return steps.reload(sets, in_short(case.current).load, load, case.rack)
-
-
-def _after_deload(case: Situation) -> NextStep:
-    """Back to the last load that went well; nothing is raised in the first session."""
-    good = [one for one in case.trained if one.load is not None and not one.missed(case.target, case.lever)]
-    session = good[-1] if good else case.trained[-1]
-    params = {} if session.load is None else {"load": session.load}
-    reasons = [session.used(), Because("after_deload", params)]
-    return case.answer("after_deload", case.at(session.load), reasons, plain=True)
-
-
-def _coming_back(case: Situation) -> NextStep | None:
-    """Steps of 5 % after an absence or pain, up to the load before it; None when there is nothing to regain."""
-    goal, since, row = _to_regain(case)
-    base = case.base
-    if goal is None or base is None or case.lever.at_least_as_hard(base, goal):
-        return None
-    last = case.trained[-1]
-    if last.missed(case.target, case.lever):
-        return None
-    sets = case.current
-    if row is not None and since is not None and case.on < since + timedelta(weeks=row.weeks):
-        count = sum(one.kind in WORK_KINDS for one in sets)
-        sets = steps.fewer(sets, steps.share_of_sets(count, row.sets))
-    step = steps.hardest_within(base, RETURN_RISE, case.rack, case.lever, goal)
-    if step is None:
-        step = steps.hardest_within(base, case.caps.rise_most, case.rack, case.lever, goal)
-    if step is None:
-        return None
-    reasons = [last.used()]
-    if not within_week(case, step):
-        reasons.append(Because("week_cap", {"percent": round(100 * case.caps.rise_week)}))
-        return case.answer("same", _reloaded(case, sets, base), reasons, plain=True)
-    reasons.append(Because("returning", {"goal": goal, "old": base, "new": step}))
-    return case.answer("returning", _reloaded(case, sets, step), reasons, plain=case.return_to is None)
-
-
-def _to_regain(case: Situation) -> tuple[float | None, date | None, steps.Absence | None]:
-    """The load to come back to, the day of return and the row of the absence, if one is being made good."""
-    if case.return_to is not None:
-        return case.return_to, None, None
-    for before, after in reversed(list(pairwise(case.sessions))):
-        row = steps.absence(case.away((after.day - before.day).days), case.age)
-        if row.days < steps.ABSENCE_FROM_DAYS:
-            continue
-        if row.days >= steps.FIND_AGAIN_FROM_DAYS or case.on > after.day + 2 * timedelta(weeks=row.weeks):
-            break
-        loads = [one.load for one in case.trained if one.day <= before.day and one.load is not None]
-        return (loads[-1] if loads else None), after.day, row
-    return None, None, None
+        return returning.after_deload(case)
+    back = returning.coming_back(case)
+    if back is not None:
+        return back
+    step = effort_led(case) if case.policy == "effort_led" else ordinary(case)
+    # What decides stays last, where it is read first.
+    return replace(step, reasons=(*step.reasons[:-1], *gap_reasons(case.rating_gap), step.reasons[-1]))
 
 
 def _bounded(case: Situation, step: NextStep) -> NextStep:
@@ -324,7 +204,7 @@ def _bounded(case: Situation, step: NextStep) -> NextStep:
         most = case.lever.entered(best * floor.share_of_max)
         moved = case.lever.moved(load)
         if most is not None and moved is not None and moved > best * floor.share_of_max + TINY:
-            light = _rounded_easy(case, most)
+            light = case.rack.not_harder(most)
             if light is not None:
                 sets = steps.reload(sets, load, light, case.rack)
                 reasons.append(Because("share_of_max", {"percent": round(100 * floor.share_of_max)}))

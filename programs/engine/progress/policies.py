@@ -9,7 +9,7 @@ from programs.engine.progress.history import Session, same_load, streak, usual_g
 from programs.engine.progress.situation import Situation, with_reps
 from programs.engine.progress.steps import easier_by, reps_after_step
 from programs.engine.progress.terms import TINY, NextStep, Offer
-from programs.engine.terms import Because, TargetSet
+from programs.engine.terms import Because, Params, TargetSet
 
 MORE_REPS: Final = 3  # repetitions above the range before another way is taken (coaching practice)
 MOST_REPS: Final = 30  # load ceiling: near failure these still build muscle (Schoenfeld et al. 2021)
@@ -28,11 +28,12 @@ def ordinary(case: Situation) -> NextStep:
     if case.timed:
         return _timed(case)
     last = case.trained[-1]
-    met = [one.met(case.target, case.lever) for one in case.trained]
-    missed = [one.missed(case.target, case.lever) for one in case.trained]
+    missed = case.missed
     if missed[-1]:
-        return _after_miss(case, missed)
-    running = streak(case.trained, met)
+        return after_miss(case, missed)
+    running = streak(case.trained, case.met)
+    if not running and last.late and last.missed(case.target, case.lever):
+        return repeat_late(case, last)
     if not running:
         return _below_top(case, last)
     needed, why = _needed(case, last)
@@ -71,13 +72,26 @@ def _below_top(case: Situation, last: Session) -> NextStep:
     return case.answer("reps_up", case.at(case.base), reasons, plain=True)
 
 
-def _after_miss(case: Situation, missed: Sequence[bool]) -> NextStep:
+def repeat_late(case: Situation, last: Session) -> NextStep:
+    """Fewer repetitions, but later in the session than usual: no step back, the same again."""
+    params: Params = {"position": last.position, "usual": last.usual_position}
+    reasons = [last.used(), Because("later_in_session", params)]
+    return case.answer("same", case.at(case.base), reasons, plain=True)
+
+
+def after_miss(case: Situation, missed: Sequence[bool]) -> NextStep:
+    """Repeat once, then down by 5 %; the third of five asks the coach to look for the cause besides."""
     used = [one.used() for one, bad in zip(case.trained, missed, strict=True) if bad][-FAILURES:]
-    sets = case.at(case.base)
+    down = _fallen(case, missed, used)
     if sum(missed[-FAILURES_WITHIN:]) >= FAILURES:
         reasons = [*used, Because("missed_often", {"times": FAILURES, "of": FAILURES_WITHIN})]
         offers = [Offer("deload"), Offer("rep_range"), Offer("swap")]
-        return case.answer("stall_check", sets, reasons, plain=False, offers=offers)
+        return case.answer("stall_check", down.sets, reasons, plain=False, offers=offers)
+    return down
+
+
+def _fallen(case: Situation, missed: Sequence[bool], used: Sequence[Because]) -> NextStep:
+    sets = case.at(case.base)
     if streak(case.trained, missed) < MISSED_TWICE or case.base is None:
         return case.answer("same", sets, [*used[-1:], Because("missed_repeat_once")], plain=True)
     used = used[-MISSED_TWICE:]
@@ -95,38 +109,47 @@ def _after_miss(case: Situation, missed: Sequence[bool]) -> NextStep:
 
 
 def _rise(case: Situation, used: list[Because]) -> NextStep:
-    base = case.base
-    top = Because("all_sets_at_top", {"high": case.target.high})
-    used = [*used, top]
+    used = [*used, Because("all_sets_at_top", {"high": case.target.high})]
+    return withheld(case, used) or _one_step(case, used)
+
+
+def withheld(case: Situation, used: Sequence[Because]) -> NextStep | None:
+    """Why nothing is raised although it was earned, or None: no progression for now, or a pause."""
     if not case.floor.progression:
-        return case.answer("same", case.at(base), [*used, Because("no_progression_for_now")], plain=True)
-    if base is None:
-        return _no_harder_load(case, [*used, Because("no_load_to_raise")])
-    if _paused(case):
+        return case.answer("same", case.at(case.base), [*used, Because("no_progression_for_now")], plain=True)
+    if case.base is not None and _paused(case):
         days = {"days": case.days_off or 0}
-        return case.answer("same", case.at(base), [*used, Because("pause_longer_than_usual", days)], plain=True)
+        return case.answer("same", case.at(case.base), [*used, Because("pause_longer_than_usual", days)], plain=True)
+    return None
+
+
+def _one_step(case: Situation, used: list[Because]) -> NextStep:
+    base = case.base
+    if base is None:
+        return no_harder_load(case, [*used, Because("no_load_to_raise")])
     step = case.rack.harder(base)
     if step is None:
-        return _no_harder_load(case, [*used, Because("load_ceiling", {"load": base})])
+        return no_harder_load(case, [*used, Because("load_ceiling", {"load": base})])
     change = case.lever.change(base, step)
     if change is None:
         code = "next_setting" if case.lever.ordinal else "bodyweight_unknown"
         reasons = [*used, Because(code, {"old": base, "new": step})]
         return case.answer("load_up", case.at(step), reasons, plain=case.lever.ordinal)
-    return _weigh_step(case, used, base, step, change)
+    return weigh_step(case, used, base, step, change)
 
 
-def _weigh_step(case: Situation, used: list[Because], base: float, step: float, change: float) -> NextStep:
+def weigh_step(case: Situation, used: list[Because], base: float, step: float, change: float) -> NextStep:
     """Takes the next load when it fits the caps and the range, else builds repetitions first."""
     expected = _expected_reps(case, change)
     share = Because(
         "load_step", {"old": base, "new": step, "percent": round(100 * change, 1), "expected_reps": expected}
     )
-    used = [*used, share]
+    stale = [Because("bodyweight_stale", {"days": case.bodyweight_days})] if case.stale else []
+    used = [*used, *stale, share]
     if not within_week(case, step):
         reason = Because("week_cap", {"percent": round(100 * case.caps.rise_week)})
         return case.answer("same", case.at(base), [*used, reason], plain=True)
-    over_share = _over_share_of_max(case, step)
+    over_share = over_share_of_max(case, step)
     if over_share is not None:
         return case.answer("same", case.at(base), [*used, over_share], plain=True)
     # A step within the everyday cap is what fixed steps are; a range has to have room for it.
@@ -192,7 +215,7 @@ def within_week(case: Situation, load: float) -> bool:
     return change is None or change <= case.caps.rise_week + TINY or same_load(start, case.base)
 
 
-def _over_share_of_max(case: Situation, load: float) -> Because | None:
+def over_share_of_max(case: Situation, load: float) -> Because | None:
     """A reason when a load would exceed the client's share of the estimated maximum."""
     share, best, moved = case.floor.share_of_max, case.best(), case.lever.moved(load)
     if share is None or best is None or moved is None or moved <= share * best + TINY:
@@ -200,7 +223,7 @@ def _over_share_of_max(case: Situation, load: float) -> Because | None:
     return Because("share_of_max", {"percent": round(100 * share)})
 
 
-def _no_harder_load(case: Situation, reasons: list[Because]) -> NextStep:
+def no_harder_load(case: Situation, reasons: list[Because]) -> NextStep:
     """Top of the rack, or nothing to load: another lever, in the order that the coach set."""
     sets = case.at(case.base)
     ways: dict[str, Offer] = {

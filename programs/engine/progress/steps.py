@@ -104,7 +104,8 @@ def lighter(load: float, share: float, rack: Rack, lever: Lever) -> float:
         found = rack.at_least(max(wanted if wanted is not None else load, load + 10 * TINY))
         found = rack.heaviest if found is None else found
     else:
-        wanted = lever.entered(moved * share) if moved is not None else load * share
+        unweighed = load * share if load > 0 else load / share  # below nothing added stands help
+        wanted = lever.entered(moved * share) if moved is not None else unweighed
         found = None if wanted is None else rack.at_most(wanted)
         found = rack.lightest if found is None else found
     return load if found is None or lever.at_least_as_hard(found, load) else found
@@ -183,3 +184,18 @@ def deload(sets: Sequence[TargetSet], rack: Rack, lever: Lever) -> tuple[TargetS
         rir = None if one.rir is None else min(one.rir + DELOAD_RIR, MOST_RIR)
         out.append(replace(one, kind="work", load=load, rir=rir, open_ended=False))
     return tuple(out)
+
+
+def nearest_easier(load: float, wanted: float, most: float, rack: Rack, lever: Lever) -> float:
+    """The load nearest to ``wanted`` of ``load`` itself and the easier ones that are a fall by at most ``most``.
+
+    ``wanted`` is an entered load. A tie goes to the easier one.
+    """
+    best, candidate = load, rack.easier(load)
+    while candidate is not None:
+        change = lever.change(load, candidate)
+        if change is None or change < -most - TINY or abs(candidate - wanted) > abs(best - wanted) + TINY:
+            break
+        best = candidate
+        candidate = rack.easier(candidate)
+    return best

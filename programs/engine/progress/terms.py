@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Final
 
 from programs.engine.constants import (
@@ -13,7 +14,11 @@ from programs.engine.constants import (
 from programs.engine.strength import entered_load, system_load
 from programs.engine.terms import Because, TargetSet
 
-POLICIES: Final = ("fixed_steps", "double_progression")
+POLICIES: Final = ("fixed_steps", "double_progression", "effort_led", "percentage_waves")
+# What a session may be asked to show besides its work: a check of what is said of effort, or a test of strength.
+TESTS: Final = ("none", "check_set", "test_day")
+# Above the neck without fever; the whole body (fever, chest, stomach, aches); signs that a professional sees first.
+ILLNESSES: Final = ("above_neck", "whole_body", "alarm")
 
 # What may change, in one word. Rises and "same" can be plain; the others wait for the coach.
 CHANGES: Final = (
@@ -33,6 +38,9 @@ CHANGES: Final = (
     "step_too_big",
     "load_ceiling",
     "stall_check",
+    "wave",
+    "test_day",
+    "ill",
 )
 # Other ways on that may be offered beside the change.
 OFFERS: Final = (
@@ -106,6 +114,33 @@ REASONS: Final[dict[str, tuple[str, ...]]] = {
     "pain_lighter": ("old", "new"),
     "pain_return": (),
     "pain_return_load": ("percent", "old"),
+    "effort_as_planned": (),
+    "effort_easier": ("shown", "planned", "percent"),
+    "effort_harder": ("shown", "planned", "percent"),
+    "from_check_set": (),
+    "next_load_out_of_reach": ("load",),
+    "later_in_session": ("position", "usual"),
+    "bodyweight_stale": ("days",),
+    "from_other_day": ("day", "e1rm", "percent"),
+    "new_machine": (),
+    "new_baseline": ("day",),
+    "wave_week": ("week", "of", "max"),
+    "wave_raise": ("old", "new", "percent"),
+    "wave_hold": ("max",),
+    "wave_lower": ("old", "new", "percent"),
+    "check_set": ("rir",),
+    "check_set_barred": (),
+    "check_set_not_on_mains": (),
+    "test_day": ("reps", "e1rm"),
+    "test_barred": (),
+    "test_not_now": (),
+    "test_without_estimate": (),
+    "ill_rest": (),
+    "ill_professional": (),
+    "ill_easy": ("sets_percent", "rir"),
+    "after_illness": ("session", "of", "percent", "sets_percent"),
+    "ratings_read_low": ("by",),
+    "ratings_read_high": ("by",),
 }
 
 WORK_KINDS: Final = ("work", "open_ended", "check", "back_off")
@@ -136,6 +171,52 @@ class MappedEstimate:
 
 
 @dataclass(frozen=True, slots=True)
+class WaveSet:
+    """One set of a wave: ``share`` of the working max (0 to 1) for ``reps``."""
+
+    share: float
+    reps: int
+    open_ended: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Wave:
+    """Weeks of shares and repetitions, as the coach set them, on a working max (of what is moved).
+
+    ``week`` is the one that comes next, from 0; ``rounds`` how often the whole wave has been trained. At the end
+    of a round the working max rises, stays or falls. ValueError for what is no wave.
+    """
+
+    working_max: float
+    weeks: tuple[tuple[WaveSet, ...], ...]
+    week: int = 0
+    rounds: int = 0
+
+    def __post_init__(self) -> None:
+        if self.working_max <= 0 or not self.weeks or not 0 <= self.week < len(self.weeks):
+            raise ValueError("a wave has a working max, weeks, and one of them comes next")
+        if any(not week for week in self.weeks):
+            raise ValueError("a week of a wave has sets")
+        if any(not 0 < one.share <= 1 or one.reps < 1 for week in self.weeks for one in week):
+            raise ValueError("a set of a wave has a share of the working max up to 1, and repetitions")
+
+
+@dataclass(frozen=True, slots=True)
+class Illness:
+    """An illness since a day, one of ILLNESSES; ``well_on`` is the first day without fever and with no medicine
+    against it. ``cleared`` once a professional has said that training may go on."""
+
+    kind: str
+    since: date
+    well_on: date | None = None
+    cleared: bool = False
+
+    def __post_init__(self) -> None:
+        if self.kind not in ILLNESSES:
+            raise ValueError(f"{self.kind!r} is none of {', '.join(ILLNESSES)}")
+
+
+@dataclass(frozen=True, slots=True)
 class Ask:
     """A prescription in short, as it is compared and journalled: its work sets, the first one's figures."""
 
@@ -163,7 +244,7 @@ class NextStep:
 
     ``plain`` proposals may be accepted all at once; the others touch health, absence or a choice between
     ways. ``find_load`` asks for the load-finding procedure: the sets then carry no load. No sets means
-    the exercise is left out until the coach has decided.
+    the exercise is left out until the coach has decided. ``working_max`` is what a wave stands on from now.
     """
 
     sets: tuple[TargetSet, ...]
@@ -174,6 +255,7 @@ class NextStep:
     plain: bool
     find_load: bool = False
     offers: tuple[Offer, ...] = ()
+    working_max: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,6 +267,10 @@ class Lever:
     fraction: float = 0.0
     ordinal: bool = False
     falls: bool = False
+
+    @property
+    def moves_body(self) -> bool:
+        return self.load_entry in ("added", "assisted") and self.fraction > 0
 
     def moved(self, load: float) -> float | None:
         """What is really moved; None for settings, and for help where the body's share is not known."""
