@@ -2,11 +2,12 @@
 
 from clients.models.blocks import Block, Prescription, TargetSet, TrainingSession
 from clients.models.drafts import Draft
-from clients.models.health import Clearance, Condition, HealthAnswers, HealthNote, HealthRead, PainReport
+from clients.models.health import Clearance, Condition, HealthAnswers, HealthNote, HealthRead, Illness, PainReport
 from clients.models.links import CalendarFeed, ClientLink, SheetLink
 from clients.models.logs import Bodyweight, LoggedPart, LoggedSet, LoggedSetRevision, Original, SessionNote
 from clients.models.people import Client, GroupPriority, Limit, RecentSet, Taste
 from clients.models.places import ClientItem, Place, Station, StationAbsence
+from clients.models.progressions import Progression
 from clients.models.proposals import Proposal
 from clients.models.sheets import SheetVersion
 
@@ -24,6 +25,7 @@ __all__ = [
     "HealthAnswers",
     "HealthNote",
     "HealthRead",
+    "Illness",
     "Limit",
     "LoggedPart",
     "LoggedSet",
@@ -32,6 +34,7 @@ __all__ = [
     "PainReport",
     "Place",
     "Prescription",
+    "Progression",
     "Proposal",
     "RecentSet",
     "SessionNote",

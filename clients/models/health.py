@@ -152,6 +152,41 @@ class PainReport(PublicId, Kept):
         return f"{self.body_part} {self.score}"
 
 
+class Illness(PublicId, Kept):
+    """An illness that training waits for or goes easy after. Well is: no fever, and no medicine against it."""
+
+    class Kind(models.TextChoices):
+        ABOVE_NECK = "above_neck", _("a cold, above the neck, no fever")
+        WHOLE_BODY = "whole_body", _("fever, chest, stomach or aches all over")
+        ALARM = "alarm", _("chest pain, breathlessness or fainting")
+
+    client = models.ForeignKey(Client, on_delete=models.CASCADE, related_name="illnesses")
+    kind = models.CharField(_("what kind"), max_length=10, choices=Kind)
+    since = models.DateField(_("since"))
+    well_on = models.DateField(_("well since"), null=True, blank=True)
+    # A professional has said that training may go on.
+    cleared_on = models.DateField(_("cleared by a professional on"), null=True, blank=True)
+    details = models.TextField(_("details"), blank=True)
+    recorded_at = models.DateTimeField(auto_now_add=True)
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
+    )
+
+    class Meta:
+        verbose_name = _("illness")
+        verbose_name_plural = _("illnesses")
+        ordering: ClassVar = ["-since", "-pk"]
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=models.Q(well_on__isnull=True) | models.Q(well_on__gte=models.F("since")),
+                name="illness_ends_after_it_began",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.since}"
+
+
 class HealthNote(PublicId, Kept):
     """What a coach wrote down about a client's health."""
 

@@ -84,6 +84,10 @@ class Client(PublicId, Owned):
     guardian_consent_on = models.DateField(_("guardian’s consent given on"), null=True, blank=True)
     status = models.CharField(max_length=8, choices=Status, default=Status.ACTIVE)
     status_since = models.DateField(null=True, blank=True)
+    # Once somebody has left: the day from which their data may be erased.
+    keep_until = models.DateField(_("kept until"), null=True, blank=True)
+    # Plain changes go out to this client without waiting for the coach, who can see and undo them.
+    plain_goes_out = models.BooleanField(_("plain changes go out by themselves"), default=False)
     # How far the new-client form has come, so that it can be taken up again; 0 when finished.
     intake_step = models.PositiveSmallIntegerField(default=0)
     is_demo = models.BooleanField(default=False)

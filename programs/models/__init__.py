@@ -1,5 +1,6 @@
 """The practice's exercises and its reusable program outlines (called templates on the pages)."""
 
+from programs.models.caps import OwnCaps
 from programs.models.exercises import (
     Exercise,
     ExerciseJoint,
@@ -24,6 +25,7 @@ __all__ = [
     "OutlineDay",
     "OutlineLine",
     "OutlineSlot",
+    "OwnCaps",
     "OwnWeights",
     "Photo",
     "SlotCandidate",
