@@ -3,25 +3,23 @@
 import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
-from datetime import date
 from typing import Any
 
 from django.db import transaction
 
 from clients.clock import today_for
-from clients.models import Block, Client, LoggedSet, PainReport, Prescription, Proposal, TrainingSession
+from clients.models import Block, Client, PainReport, Prescription, Proposal, TrainingSession
 from clients.reads.health import Standing, standing_of
 from clients.reads.history import History, history_of, slot_of, target_term
 from clients.reads.library import exercise_term
 from clients.reads.racks import PlaceLoads
 from clients.receiving.pain import is_held
+from clients.services import plainness
 from clients.services.lists import lapse
 from programs.engine import terms
 from programs.engine.progress import NextStep, next_prescription
 from programs.engine.terms import Because
 
-OLDER_FROM = 65
-NEWCOMER_DAYS = 28  # a client's first four weeks: nothing is plain yet
 ACTION_ORDER = ("go_on", "return", "freeze", "stop")
 
 
@@ -53,25 +51,26 @@ def refresh(client: Client) -> int:
     histories = {unit: history_of(client, unit) for unit in {place.unit for place in (block.place, *places)}}
     history = histories[block.place.unit]
     holds = _holds(client)
-    plain_allowed = _plain_allowed(client, standing, history, on)
     waiting = {(row.session_id, row.slot_key): row for row in Proposal.objects.filter(client=client).waiting()}
+    reckoned = []
+    for case in cases:
+        here = case.session.place
+        reckoned.append((case, *_reckon(case, client, standing, loads[here.pk], histories[here.unit], holds)))
+    lines = [plainness.Line(case.session, case.line, step) for case, step, _digest in reckoned]
+    against = plainness.against(client, standing, history, on, lines)
     with transaction.atomic():
         kept: set[tuple[int, str]] = set()
-        for case in cases:
+        for case, step, digest in reckoned:
             key = (case.session.pk, case.line.slot_key)
             kept.add(key)
-            here = case.session.place
-            step, digest = _reckon(case, client, standing, loads[here.pk], histories[here.unit], holds)
             present = waiting.get(key)
-            plain = step.plain and plain_allowed
+            not_plain = [_because(reason) for reason in against[key]]
             # The exercise too: one that was merged or split since has the same past under another name.
             same = present is not None and present.exercise_id == case.line.exercise_id
             if present is not None and same and present.digest == digest:
-                if present.plain != plain:
-                    present.plain = plain
-                    present.save(update_fields=["plain"])
+                plainness.keep(present, not_plain)
                 continue
-            _store(client, case, step, digest, plain, loads[here.pk], present)
+            _store(client, case, step, digest, not_plain, loads[case.session.place.pk], present)
         stale = [row.pk for key, row in waiting.items() if key not in kept]
         Proposal.objects.filter(pk__in=stale).update(state=Proposal.State.SUPERSEDED)
     return len(cases)
@@ -170,7 +169,7 @@ def _store(
     case: _Case,
     step: NextStep,
     digest: str,
-    plain: bool,
+    not_plain: list[dict[str, Any]],
     loads: PlaceLoads,
     present: Proposal | None,
 ) -> None:
@@ -194,26 +193,15 @@ def _store(
             "find_load": step.find_load,
             "work": [asdict(one) for one in step.sets],
             "offers": [{"code": offer.code, "params": dict(offer.params)} for offer in step.offers],
+            "not_plain": not_plain,
         },
         reasons=[_because(reason) for reason in step.reasons],
-        plain=plain,
+        plain=not not_plain,
         digest=digest,
     )
     if present is not None:
         present.superseded_by = made
         present.save(update_fields=["superseded_by"])
-
-
-def _plain_allowed(client: Client, standing: Standing, history: History, on: date) -> bool:
-    """Whether any proposal of this client may be accepted along with others, unseen."""
-    age = client.age_on(on)
-    days = [exposures[0].day for exposures in history.by_exercise.values() if exposures]
-    newcomer = not days or (on - min(days)).days < NEWCOMER_DAYS
-    doubtful = LoggedSet.objects.for_client(client).filter(state=LoggedSet.State.ASKED).exists()
-    hurt = client.pain_reports.filter(state=PainReport.State.OPEN).exists()
-    bounded = standing.effort.share_of_max is not None or not standing.effort.progression
-    old_enough_to_ask = age is not None and (age < 18 or age >= OLDER_FROM)
-    return not (newcomer or doubtful or hurt or bounded or old_enough_to_ask)
 
 
 def _holds(client: Client) -> list[dict[str, Any]]:
