@@ -109,6 +109,7 @@ class TrainingSession(PublicId, Owned):
         TRAINED = "trained", _("trained")
         MISSED = "missed", _("missed")
         DROPPED = "dropped", _("left out")
+        HELD = "held", pgettext_lazy("session", "on hold")  # the client pauses: neither due nor missed
 
     class Delivery(models.TextChoices):
         IN_PERSON = "in_person", _("in person")

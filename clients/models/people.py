@@ -84,6 +84,10 @@ class Client(PublicId, Owned):
     guardian_consent_on = models.DateField(_("guardian’s consent given on"), null=True, blank=True)
     status = models.CharField(max_length=8, choices=Status, default=Status.ACTIVE)
     status_since = models.DateField(null=True, blank=True)
+    # While paused: the day they mean to come back on, where it is known.
+    paused_until = models.DateField(_("paused until"), null=True, blank=True)
+    # Set by a return: health answers from before this day don't count any more.
+    answers_from = models.DateField(_("health answers count from"), null=True, blank=True)
     # Once somebody has left: the day from which their data may be erased.
     keep_until = models.DateField(_("kept until"), null=True, blank=True)
     # Plain changes go out to this client without waiting for the coach, who can see and undo them.

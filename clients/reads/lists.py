@@ -56,7 +56,7 @@ def ranked_round(client: Client, block: Block, cycle: int, today: date) -> Liste
     """One round of the block as a list; None where all that is to come of it has dates."""
     rows = list(
         block.sessions.filter(cycle=cycle)
-        .exclude(state=State.DROPPED)
+        .exclude(state__in=(State.DROPPED, State.HELD))
         .prefetch_related(
             "prescriptions__exercise__regions", "prescriptions__exercise__joints", "prescriptions__target_sets"
         )

@@ -57,7 +57,7 @@ def week_of(client: Client, today: date) -> Week:
         return Week(None, (), (), None)
     standing = SheetVersion.objects.standing().only("public_id", "session_id", "number", "document", "state")
     sessions = (
-        block.sessions.exclude(state=TrainingSession.State.DROPPED)
+        block.sessions.exclude(state__in=(TrainingSession.State.DROPPED, TrainingSession.State.HELD))
         .annotate(
             done=Count(
                 "logged_sets",

@@ -372,7 +372,7 @@ class Review:
     def _attended(self, one: Near) -> str:
         if one.state == State.TRAINED:
             return "done"
-        if one.state == State.DROPPED:
+        if one.state in (State.DROPPED, State.HELD):
             return "excused"
         if one.state == State.MISSED or one.day < self.today:
             return "missed"
