@@ -10,7 +10,7 @@ from django.utils.formats import number_format
 from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
 
-from programs import labels
+from programs import labels, load_steps
 from programs.drawings import figures
 from programs.engine import vocabulary
 from programs.engine.shorthand import same_name
@@ -45,6 +45,13 @@ class AnyMarkField(forms.DecimalField):
         if isinstance(value, str) and (number := read_number(value)) is not None:
             return number
         return super().to_python(value)
+
+
+class StepField(AnyMarkField):
+    """A usual load step, in the unit that its limits are in."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"label": _("Usual load step"), "max_digits": 5, "decimal_places": 2, **kwargs})
 
 
 class PercentField(forms.IntegerField):
@@ -117,9 +124,7 @@ class ExerciseForm(forms.ModelForm):
         assume_scheme="https",
         help_text=_("An address that clients may open too. It begins with https://."),
     )
-    load_step = AnyMarkField(
-        label=_("Usual load step"), min_value=Decimal("0.05"), max_value=Decimal(50), max_digits=5, decimal_places=2
-    )
+    load_step = StepField(min_value=load_steps.LEAST_KG, max_value=load_steps.MOST_KG)
     rep_low = forms.IntegerField(label=_("Reps, from"), min_value=1, max_value=600)
     rep_high = forms.IntegerField(label=_("to"), min_value=1, max_value=600)
     rest_s = forms.IntegerField(label=_("Rest"), min_value=0, max_value=900)
@@ -154,7 +159,11 @@ class ExerciseForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for name, unit in (("bodyweight_fraction", "%"), ("load_step", "kg"), ("rest_s", "s")):
+        self.unit = self.instance.practice.unit
+        if self.unit == "lb":
+            self.fields["load_step"] = StepField(min_value=load_steps.LEAST_LB, max_value=load_steps.MOST_LB)
+        self.initial["load_step"] = load_steps.shown(Decimal(self.instance.load_step), self.unit)
+        for name, unit in (("bodyweight_fraction", "%"), ("load_step", self.unit), ("rest_s", "s")):
             self.fields[name].unit = unit  # type: ignore[attr-defined]
         for name in ("bodyweight_fraction", "load_step", "rep_low", "rep_high", "rest_s"):
             self.fields[name].width = "short"  # type: ignore[attr-defined]
@@ -167,6 +176,12 @@ class ExerciseForm(forms.ModelForm):
             field = self.fields["keep_name"]
             # What nothing but copying called it, nobody will ever ask for.
             field.initial, field.label = not is_copy_name(self.instance.name), keep
+
+    def clean_load_step(self) -> Decimal:
+        """In kilograms; one that was left alone stays to the last place."""
+        typed: Decimal = self.cleaned_data["load_step"]
+        before = Decimal(self.instance.load_step)
+        return before if typed == load_steps.shown(before, self.unit) else load_steps.kept(typed, self.unit)
 
     def _drawings(self) -> list[tuple[str, Any]]:
         """The drawings under the names that their exercises have in this practice, as they are on file without one."""

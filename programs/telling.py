@@ -8,13 +8,14 @@ from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 
 from coachdesk.practice.models import Practice
-from programs import labels
+from programs import labels, load_steps
 from programs.alike import Alike, Traits, alike, joints_between
 from programs.finding import lacking
 from programs.models import Exercise, ExerciseJoint, ExerciseRegion
 from programs.placed import Placed
 
 ALIKE_ROWS = 6
+WITHOUT_STEP = ("none", "band", "numbered_setting")
 WHOLE_SET = 4  # quarters
 SECONDS_A_MINUTE = 60
 
@@ -34,8 +35,12 @@ def plain(code: str) -> str:
     return code.replace("_", " ")
 
 
-def step_of(exercise: Exercise) -> str:
-    return number_format(f"{exercise.load_step:f}".rstrip("0").rstrip("."))
+def step_of(exercise: Exercise, unit: str, *, with_unit: bool = False) -> str:
+    """The usual load step as a figure in the practice's unit; "" where loads have no weight."""
+    if exercise.load_entry in WITHOUT_STEP:
+        return ""
+    figure = number_format(f"{load_steps.shown(exercise.load_step, unit).normalize():f}")
+    return f"{figure}\u00a0{unit}" if with_unit else figure
 
 
 def cells_of(exercise: Exercise) -> list[dict[str, Any]]:

@@ -30,7 +30,6 @@ from programs.views.library import map_of
 LONGEST = 80
 CHOICES = 20
 WHOLE_SET = 4  # quarters
-WITHOUT_STEP = ("none", "band")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +97,7 @@ def _comparison(request: CoachRequest, one: Exercise, other: Exercise) -> dict[s
         "one": one,
         "other": other,
         "differs": differs_in(one, other, found),
-        "facts": _facts(one, other),
+        "facts": _facts(one, other, practice.unit),
         "maps": (map_of(one), map_of(other)),
         "figures": (start_and_end(one.figure), start_and_end(other.figure)) if one.figure or other.figure else (),
         "shares": _shares(one, other),
@@ -113,7 +112,7 @@ def _comparison(request: CoachRequest, one: Exercise, other: Exercise) -> dict[s
     }
 
 
-def _facts(one: Exercise, other: Exercise) -> list[Row]:
+def _facts(one: Exercise, other: Exercise, unit: str) -> list[Row]:
     told: list[tuple[str, Callable[[Exercise], Any]]] = [
         (_("Pattern"), lambda each: each.get_pattern_display()),
         (_("Role"), lambda each: each.get_role_display()),
@@ -127,7 +126,7 @@ def _facts(one: Exercise, other: Exercise) -> list[Row]:
         (_("Rest"), lambda each: clock(each.rest_s)),
         (_("Tempo"), lambda each: "-".join(each.tempo)),
         (_("Load is"), lambda each: each.get_load_entry_display()),
-        (_("Usual load step"), lambda each: "" if each.load_entry in WITHOUT_STEP else f"{step_of(each)}\u00a0kg"),
+        (_("Usual load step"), lambda each: step_of(each, unit, with_unit=True)),
         (_("Minutes, three sets"), minutes_of),
     ]
     rows = [Row(name, str(tell(one)), str(tell(other))) for name, tell in told]
