@@ -11,7 +11,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
 from programs.engine.terms import Because
-from programs.reasons import authoring, composing, courses, logged, own_slots
+from programs.reasons import authoring, composing, courses, logged, own_slots, plain
 from programs.reasons.words import NBSP, Words
 
 SENTENCES: dict[str, str | Promise] = {
@@ -20,6 +20,7 @@ SENTENCES: dict[str, str | Promise] = {
     **logged.SENTENCES,
     **authoring.SENTENCES,
     **own_slots.SENTENCES,
+    **plain.SENTENCES,
 }
 _also: list[Callable[[Because], str]] = []
 

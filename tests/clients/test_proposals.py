@@ -1,6 +1,6 @@
 """What comes next: proposed from the log, decided by the coach, handed out again where it was out already."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
@@ -12,18 +12,14 @@ from clients.services.proposals import Change, Overtaken
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
 from programs.units import load_of
+from tests.clients.lifting import TODAY, dumbbell_press, five_weeks, loft_block, planned, trained
 from tests.factories import (
     MONDAY,
-    BlockFactory,
     ExerciseFactory,
-    HealthAnswersFactory,
     LoggedSetFactory,
     PrescriptionFactory,
-    StationFactory,
     TrainingSessionFactory,
 )
-
-TODAY = MONDAY + timedelta(days=39)  # a Friday in the block's sixth week
 
 
 @pytest.fixture(autouse=True)
@@ -34,63 +30,17 @@ def _today(monkeypatch):
 
 @pytest.fixture
 def block(ben):
-    block = BlockFactory(client=ben, weeks=8)
-    StationFactory(place=block.place, loads={"list": [str(load) for load in range(2, 41)]})
-    HealthAnswersFactory(client=ben, answered_on=MONDAY)
-    return block
+    return loft_block(ben)
 
 
 @pytest.fixture
 def press(ana):
-    return ExerciseFactory(practice=ana.practice, name="Dumbbell press", role="secondary")
-
-
-def trained(block, press, cycle, reps=(8, 8, 8), load=20, **more):
-    """A session of that week with its three sets logged."""
-    session = TrainingSessionFactory(
-        block=block,
-        cycle=cycle,
-        position=0,
-        planned_on=MONDAY + timedelta(weeks=cycle - 1),
-        state=TrainingSession.State.TRAINED,
-        trained_on=MONDAY + timedelta(weeks=cycle - 1),
-        **more,
-    )
-    line = PrescriptionFactory(session=session, exercise=press, slot_key="press", position=0, role="secondary")
-    for number, count in enumerate(reps, start=1):
-        LoggedSetFactory(
-            client=block.client,
-            exercise=press,
-            session=session,
-            line=1,
-            number=number,
-            order=number,
-            slot_key="press",
-            occurrence=0,
-            place=block.place,
-            reps=count,
-            load=load_of(load, "kg"),
-            performed_on=session.trained_on,
-        )
-    return line
-
-
-def planned(block, press, cycle, load=None, **more):
-    session = TrainingSessionFactory(
-        block=block, cycle=cycle, position=0, planned_on=MONDAY + timedelta(weeks=cycle - 1), **more
-    )
-    return PrescriptionFactory(
-        session=session, exercise=press, slot_key="press", position=0, role="secondary", target_sets__load=load
-    )
+    return dumbbell_press(ana.practice)
 
 
 @pytest.fixture
 def after_five_weeks(block, press):
-    """Five weeks done, the last two of them at the top of the range; week six and seven are not decided."""
-    for cycle in range(1, 6):
-        trained(block, press, cycle, reps=(8, 8, 8) if cycle > 3 else (7, 7, 6))
-    planned(block, press, 7)
-    return planned(block, press, 6)
+    return five_weeks(block, press)
 
 
 def waiting(client):
@@ -148,44 +98,8 @@ def test_the_cost_does_not_grow_with_the_history(ben, block, press, weeks, djang
         trained(block, press, cycle, reps=(8, 8, 8))
     planned(block, press, weeks)
     proposals.refresh(ben)
-    with django_assert_num_queries(23):
+    with django_assert_num_queries(24):
         proposals.refresh(ben)
-
-
-def plain_after(ben):
-    proposals.refresh(ben)
-    return waiting(ben).get().plain
-
-
-def test_nothing_is_plain_in_a_clients_first_four_weeks(ben, block, press):
-    for cycle in (4, 5):
-        trained(block, press, cycle)
-    planned(block, press, 6)
-    assert not plain_after(ben)
-
-
-@pytest.mark.parametrize("born", [date(2010, 1, 1), date(1958, 1, 1)], ids=["minor", "older than 65"])
-def test_nothing_is_plain_for_the_young_and_the_old(ben, after_five_weeks, born):
-    ben.date_of_birth = born
-    ben.guardian_consent_on = MONDAY
-    ben.save()
-    assert not plain_after(ben)
-
-
-def test_nothing_is_plain_while_pain_is_open_and_it_is_again_once_answered(ben, after_five_weeks):
-    assert plain_after(ben)
-    report = PainReport.objects.create(
-        client=ben, key="k", body_part="knee", score=3, action="freeze", felt_on=TODAY, affected=spared("knee")
-    )
-    assert not plain_after(ben)
-    report.state = PainReport.State.ANSWERED
-    report.save()
-    assert plain_after(ben)
-
-
-def test_nothing_is_plain_while_a_set_is_doubtful(ben, after_five_weeks, press):
-    LoggedSetFactory(client=ben, exercise=press, state=LoggedSet.State.ASKED, performed_on=TODAY)
-    assert not plain_after(ben)
 
 
 def spared(part):
