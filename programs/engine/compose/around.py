@@ -14,7 +14,7 @@ from programs.engine.compose import solver
 from programs.engine.compose.evaluate import Places, Rules, by_place
 from programs.engine.compose.request import DayType, WeekRequest
 from programs.engine.compose.trial import breaks, session_picks
-from programs.engine.compose.week import settled_picks
+from programs.engine.compose.week import neighbourhood, settled_picks
 from programs.engine.terms import Pick
 
 MOST_TOGETHER: Final = 2  # so many changes that lean on each other are looked at as one
@@ -48,22 +48,11 @@ def set_right(
     best = by_place(request, found)
     if proof.kind not in ("settled", "best_found") or not put.keys() <= best.keys():
         return tuple(put.values())
-    near = _near(request, around)
+    near = neighbourhood(request, around)
     if any(best[place].exercise != pick.exercise and place not in near for place, pick in put.items()):
         return tuple(put.values())
     week = _worth_it(rules, put, best, around, by_place(request, before))
     return tuple(replace(pick, pinned=put[place].pinned if place in put else False) for place, pick in week.items())
-
-
-def _near(request: WeekRequest, around: Collection[Place]) -> set[Place]:
-    """The places of the sessions that were touched, and the other occurrences of the slots that were."""
-    found: set[Place] = set()
-    for day in request.day_types:
-        keys = {slot.key for slot in day.slots}
-        occurrences = {occurrence for key, occurrence in around if key in keys}
-        found |= {(key, occurrence) for key in keys for occurrence in occurrences}
-        found |= {(key, n) for key, _occurrence in around if key in keys for n in range(day.occurrences)}
-    return found
 
 
 def _worth_it(rules: Rules, put: Places, best: Places, around: Collection[Place], before: Places) -> Places:

@@ -4,7 +4,7 @@ The form is neutral: it knows which choices exist and what is counted, not how t
 quarter sets a cycle, so that every share is a whole number.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 from zlib import crc32
@@ -37,7 +37,7 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """One slot on one occurrence. ``fixed`` places are pinned; one without options stays empty."""
+    """One slot on one occurrence. ``fixed`` places are pinned or kept empty; one without options stays empty."""
 
     number: int
     slot: Slot
@@ -67,10 +67,18 @@ class Problem:
     cap_s: float | None
 
 
-def build(request: WeekRequest, rules: Rules | None = None, *, most_options: int | None = MOST_OPTIONS) -> Problem:
+def build(
+    request: WeekRequest,
+    rules: Rules | None = None,
+    *,
+    most_options: int | None = MOST_OPTIONS,
+    held: Mapping[tuple[str, int], str] | None = None,
+) -> Problem:
     """The request as a problem; the same whatever the order of its library, mappings and sets.
 
     ``most_options`` is how many exercises a place has to choose from, the best by what they cost alone; None: all.
+    ``held`` maps (slot key, occurrence) to the one exercise that may stand there, its sets free; to "" for a place
+    that stays empty. One that does not fit there leaves the place as free as any.
     """
     rules = rules or Rules.of(request)
     listed = list(places_of(request))
@@ -92,6 +100,10 @@ def build(request: WeekRequest, rules: Rules | None = None, *, most_options: int
     for number, (day, slot, occurrence) in enumerate(listed):
         pin = pins.get((slot.key, occurrence))
         keys: Sequence[str] = fitting[slot.key].fitting
+        kept = None if pin is not None or held is None else held.get((slot.key, occurrence))
+        kept_empty = kept == "" or (pin is not None and not pin.exercise)
+        if kept in keys or kept == "":
+            keys = (kept,) if kept else ()
         sets: Sequence[int] = range(max(1, slot.sets_low), max(1, slot.sets_low, slot.sets_high) + 1)
         if pin is not None:
             keys = () if not pin.exercise or pin_reasons(request, pin) else (pin.exercise,)
@@ -109,7 +121,6 @@ def build(request: WeekRequest, rules: Rules | None = None, *, most_options: int
             pull, push = mix.pull_share(exercise) if mix.applies(request) else (0, 0)
             options.append(Option(exercise, own, counted, brings, pull - push))
         options.sort(key=lambda option: (min(option.own.values()), option.exercise.key))
-        kept_empty = pin is not None and not pin.exercise
         places.append(
             Place(
                 number,
@@ -121,7 +132,7 @@ def build(request: WeekRequest, rules: Rules | None = None, *, most_options: int
                 day_of[day.key],
                 tuple(options[:most_options]),
                 0 if kept_empty else losses[slot.key] * scale,
-                pin is not None,
+                pin is not None or kept == "",
             )
         )
         families.setdefault(slot.key, []).append(number)

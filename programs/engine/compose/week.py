@@ -7,6 +7,7 @@ from typing import Final
 
 from programs.engine.compose import solver
 from programs.engine.compose.audit import audit, empty_places
+from programs.engine.compose.candidates import places_of
 from programs.engine.compose.evaluate import Places, Rules, by_place
 from programs.engine.compose.explain import explain_place
 from programs.engine.compose.freeing import unfilled
@@ -52,23 +53,28 @@ def best_picks(rules: Rules, *, proven: bool = True) -> Answer:
 
 
 def settled_picks(rules: Rules, picks: Iterable[Pick], changed: Collection[tuple[str, int]]) -> Answer:
-    """The week after a change, set right around it: what stands elsewhere keeps its exercise, sets are free.
+    """The week after a change, set right around it: what stands elsewhere keeps its exercise, sets are free; what
+    is empty elsewhere stays so, as nothing that bars it has changed.
 
     ``changed`` are the (slot, occurrence) that the coach touched; their sessions and the other occurrences of their
     slots may take other exercises where that is worth it. The coach's own choices are pins of the request. Without
     the solver the week is searched anew.
     """
-    problem = build(rules.request, rules, most_options=None)
     at = by_place(rules.request, picks)
-    free = _neighbourhood(problem, changed)
-    keep: dict[int, int] = {}
+    free = neighbourhood(rules.request, changed)
+    places = [(slot.key, occurrence) for _day, slot, occurrence in places_of(rules.request)]
+    held = {place: at[place].exercise if place in at else "" for place in places if place not in free}
+    problem = build(rules.request, rules, most_options=None, held=held)
     stay: dict[int, int] = {}
     for place in problem.places:
-        held = at.get((place.slot.key, place.occurrence))
-        index = next((i for i, o in enumerate(place.options) if held and o.exercise.key == held.exercise), None)
-        if index is not None and not place.fixed:
-            (stay if place.number in free else keep)[place.number] = index
-    best = solver.optimum(problem, keep=keep, stay=stay) if solver.available() else None
+        key = (place.slot.key, place.occurrence)
+        if place.fixed or key not in free or key not in at:
+            continue
+        index = next((i for i, option in enumerate(place.options) if option.exercise.key == at[key].exercise), None)
+        if index is not None:
+            stay[place.number] = index
+    gaps = any(place not in at and place not in rules.kept_empty for place in free)
+    best = solver.optimum(problem, stay=stay, gaps=gaps) if solver.available() else None
     if best is None:
         return best_picks(rules)
     kind = "settled" if best.proven else "best_found"
@@ -80,11 +86,14 @@ def _among(rules: Rules) -> int | None:
     return SOLVED_OPTIONS if most > SOLVED_OPTIONS else None
 
 
-def _neighbourhood(problem: Problem, changed: Collection[tuple[str, int]]) -> set[int]:
-    found: set[int] = set()
-    for place in problem.places:
-        if (place.slot.key, place.occurrence) in changed:
-            found.update(problem.session_places[place.session], problem.sibling_places[place.family])
+def neighbourhood(request: WeekRequest, changed: Collection[tuple[str, int]]) -> set[tuple[str, int]]:
+    """The places of the sessions that were touched, and the other occurrences of the slots that were."""
+    found: set[tuple[str, int]] = set()
+    for day in request.day_types:
+        keys = {slot.key for slot in day.slots}
+        touched = [(key, occurrence) for key, occurrence in changed if key in keys]
+        found |= {(key, occurrence) for key in keys for _key, occurrence in touched}
+        found |= {(key, occurrence) for key, _occurrence in touched for occurrence in range(day.occurrences)}
     return found
 
 

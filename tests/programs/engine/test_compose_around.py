@@ -8,6 +8,9 @@ from hypothesis import strategies as st
 
 from programs.engine.compose import alternatives, compose, evaluate, solver
 from programs.engine.compose.around import set_right
+from programs.engine.compose.evaluate import Rules
+from programs.engine.compose.problem import build
+from programs.engine.compose.week import neighbourhood, settled_picks
 from programs.engine.terms import Pick
 from tests.programs.engine.compose_weeks import broken_limits, gym_week, random_request
 
@@ -108,3 +111,29 @@ def test_without_the_solver_nothing_else_moves(week, monkeypatch):
     monkeypatch.setattr("programs.engine.compose.solver.available", lambda: False)
     fewer = put(picks, [replace(picks[0], sets=1)])
     assert what(set_right(request, fewer, [(picks[0].slot, picks[0].occurrence)])) == what(fewer)
+
+
+@needs_solver
+@settings(deadline=None, max_examples=40)
+@given(seed=st.integers(0, 2**16))
+def test_whether_gaps_are_expected_changes_nothing_of_the_answer(seed):
+    problem = build(random_request(seed), most_options=None)
+    plain, expecting = solver.optimum(problem), solver.optimum(problem, gaps=True)
+    assert (plain and plain.chosen) == (expecting and expecting.chosen)
+
+
+@needs_solver
+@settings(deadline=None, max_examples=30)
+@given(seed=st.integers(0, 2**16), which=st.integers(0, 50))
+def test_away_from_the_change_nothing_is_filled_or_emptied_and_no_exercise_changes(seed, which):
+    request = random_request(seed)
+    week = what(compose(request).picks)
+    assume(week)
+    place = sorted(week)[which % len(week)]
+    left_out = {pin.slot for pin in request.pins}
+    rest = [pick for pick in compose(request).picks if (pick.slot, pick.occurrence) != sorted(week)[-1]]
+    found, _proof = settled_picks(Rules.of(request), rest, [place])
+    near = neighbourhood(request, [place])
+    before = {at: exercise for at, (exercise, _sets) in what(rest).items() if at not in near and at[0] not in left_out}
+    after = {at: exercise for at, (exercise, _sets) in what(found).items() if at not in near and at[0] not in left_out}
+    assert after == before

@@ -33,55 +33,62 @@ class Optimum:
 
 
 def optimum(
-    problem: Problem,
-    *,
-    effort: float = USUAL_EFFORT,
-    keep: Mapping[int, int] | None = None,
-    stay: Mapping[int, int] | None = None,
+    problem: Problem, *, effort: float = USUAL_EFFORT, stay: Mapping[int, int] | None = None, gaps: bool = False
 ) -> Optimum | None:
     """The best week, or None where no week keeps the hard limits (pins that clash with each other).
 
-    ``keep`` maps place numbers to the option that must stay there, its sets free: what is solved again around a
-    change; ``stay`` maps those that may change to what they hold, given up only where that saves more than the
-    weight of the same name.
-    Places that cannot all be filled are left empty, the least wanted first.
+    ``stay`` maps numbers of places that may change to the option that they hold, given up only where that saves more
+    than the weight of the same name. Places that cannot all be filled are left empty, the least wanted first; with
+    ``gaps`` that is expected, and a week without any is not tried first. The answer is the same.
     """
     limits = Ledger(problem)
-    for repeats in (False, True):
-        model = _Model(problem, limits, keep or {}, filled=True, repeats=repeats)
-        model.prefer(stay or {})
-        if model.possible and (found := model.solve(effort)) is not None:
+    if not gaps and not _must_repeat(problem):
+        found = _best(_Model(problem, limits, filled=True, repeats=False), stay, effort)
+        if found is not None:
             return found
-    return _with_gaps(problem, limits, keep or {}, stay or {}, effort)
-
-
-def _with_gaps(
-    problem: Problem, limits: Ledger, keep: Mapping[int, int], stay: Mapping[int, int], effort: float
-) -> Optimum | None:
-    """Leaves as few places empty as the limits ask for, class by class of what an empty place loses."""
-    model = _Model(problem, limits, keep, filled=False, repeats=True)
-    model.prefer(stay)
-    classes = sorted({place.loss for place in problem.places if place.loss}, reverse=True)
+    # How few places have to stay empty is asked of the hard limits alone, class by class of what an empty place
+    # loses: that is soon answered.
+    bare = Rows(problem, limits, filled=False)
+    fewest: list[tuple[list[int], int]] = []
     proven = True
-    for loss in classes:
+    for loss in sorted({place.loss for place in problem.places if place.loss}, reverse=True):
         numbers = [place.number for place in problem.places if place.loss == loss]
-        fewest = model.fewest_empty(numbers, effort)
-        if fewest is None:
+        answer = bare.fewest_empty(numbers, effort)
+        if answer is None:
             return None
-        proven = proven and fewest[1]
-    found = model.solve(effort)
+        bare.leave_empty(numbers, answer[0])
+        fewest.append((numbers, answer[0]))
+        proven = proven and answer[1]
+    model = _Model(problem, limits, filled=not any(count for _numbers, count in fewest), repeats=True)
+    for numbers, count in fewest:
+        model.leave_empty(numbers, count)
+    found = _best(model, stay, effort)
     if found is None or proven:
         return found
     return Optimum(found.chosen, False, found.off_by, found.solver)
 
 
+def _best(model: "_Model", stay: Mapping[int, int] | None, effort: float) -> Optimum | None:
+    if not model.possible:
+        return None
+    model.prefer(stay or {})
+    return model.solve(effort)
+
+
+def _must_repeat(problem: Problem) -> bool:
+    """Whether some slot has fewer exercises than occurrences to fill."""
+    for numbers in problem.sibling_places:
+        filled = [problem.places[number].options for number in numbers if problem.places[number].options]
+        if len({option.exercise.key for options in filled for option in options}) < len(filled):
+            return True
+    return False
+
+
 class _Model(Rows):
     """The rows of a problem with what a week costs, term by term."""
 
-    def __init__(
-        self, problem: Problem, limits: Ledger, keep: Mapping[int, int], *, filled: bool, repeats: bool
-    ) -> None:
-        super().__init__(problem, limits, keep, filled=filled)
+    def __init__(self, problem: Problem, limits: Ledger, *, filled: bool, repeats: bool) -> None:
+        super().__init__(problem, limits, filled=filled)
         self.costs: list[tuple[Any, int]] = []  # variable and points
         self._clashing: dict[tuple[str, str], bool] = {}
         self.weights = problem.request.weights
@@ -265,20 +272,6 @@ class _Model(Rows):
                 model.add(pushed <= most * some)
             model.add(TENTHS * off >= over - TENTHS * most * (1 - some))
             self.costs.append((off, self.weights.out_of_balance))
-
-    def fewest_empty(self, numbers: Sequence[int], effort: float) -> tuple[int, bool] | None:
-        """The fewest of these places that must stay empty, kept from here on; and whether that is proven."""
-        count = sum(self.empty[number] for number in numbers)
-        if isinstance(count, int):
-            return count, True
-        self.model.minimize(count)
-        solver = self.solver(effort)
-        status = solver.solve(self.model)
-        if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
-            return None
-        fewest = round(solver.objective_value)
-        self.model.add(count <= fewest)
-        return fewest, status == self.cp.OPTIMAL
 
     def solve(self, effort: float) -> Optimum | None:
         scale = self.problem.scale

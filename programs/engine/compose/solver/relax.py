@@ -82,7 +82,7 @@ class _Elastic(Rows):
         self.over: dict[int, Any] = {}
         tight = Ledger(build(request))
         self._pins = pins_by_place(request)
-        super().__init__(_with_pins(_loosened(request), self._pins), tight, {}, filled=False, only=only)
+        super().__init__(_with_pins(_loosened(request), self._pins), tight, filled=False, only=only)
         self.against = {key: reasons_against(exercise, request) for key, exercise in request.library.items()}
         for place, taken in zip(self.problem.places, self.taken, strict=True):
             if only not in (None, place.session):
@@ -291,7 +291,7 @@ def _unfillable(request: WeekRequest) -> Iterator[tuple[str, int]]:
     least = build(_fewest_sets(request), most_options=None)
     limits = Ledger(least)
     for session, (day, occurrence) in enumerate(least.sessions):
-        rows = Rows(least, limits, {}, filled=True, only=session)
+        rows = Rows(least, limits, filled=True, only=session)
         solver = rows.solver(EFFORT)
         if not rows.possible or solver.solve(rows.model) not in (rows.cp.OPTIMAL, rows.cp.FEASIBLE):
             yield day.key, occurrence

@@ -36,14 +36,11 @@ def solver_name() -> str:
 class Rows:
     """The model of one problem with its hard limits and nothing to minimise yet.
 
-    ``limits`` are the sessions' caps and ceilings; ``keep`` maps place numbers to the option that must stay there.
-    With ``filled`` no place may stay empty; with ``only`` nothing but that session is asked about. ``possible`` is
-    false where a place has no way to be filled at all.
+    ``limits`` are the sessions' caps and ceilings. With ``filled`` no place may stay empty; with ``only`` nothing but
+    that session is asked about. ``possible`` is false where a place has no way to be filled at all.
     """
 
-    def __init__(
-        self, problem: Problem, limits: Ledger, keep: Mapping[int, int], *, filled: bool, only: int | None = None
-    ) -> None:
+    def __init__(self, problem: Problem, limits: Ledger, *, filled: bool, only: int | None = None) -> None:
         self.problem = problem
         self.limits = limits
         self.cp = import_module("ortools.sat.python.cp_model")
@@ -55,7 +52,7 @@ class Rows:
         self._counts: list[dict[int, list[tuple[Any, int]]]] = []  # by place and group: variables and quarter sets
         for place in problem.places:
             if only in (None, place.session):
-                self._place(place, keep.get(place.number), filled)
+                self._place(place, filled)
             else:
                 self.taken.append({})
                 self._counts.append({})
@@ -95,6 +92,24 @@ class Rows:
         solver.parameters.max_deterministic_time = effort
         return solver
 
+    def fewest_empty(self, numbers: Sequence[int], effort: float) -> tuple[int, bool] | None:
+        """The fewest of these places that must stay empty, and whether that is proven; None where no week is."""
+        count = sum(self.empty[number] for number in numbers)
+        if isinstance(count, int):
+            return count, True
+        self.model.minimize(count)
+        solver = self.solver(effort)
+        status = solver.solve(self.model)
+        if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
+            return None
+        return round(solver.objective_value), status == self.cp.OPTIMAL
+
+    def leave_empty(self, numbers: Sequence[int], most: int) -> None:
+        """No more of these places than that stay empty."""
+        count = sum(self.empty[number] for number in numbers)
+        if not isinstance(count, int):
+            self.model.add(count <= most)
+
     def chosen(self, solver: Any) -> list[Choice]:
         return [
             next((choice for choice, variable in taken.items() if solver.boolean_value(variable)), None)
@@ -107,14 +122,14 @@ class Rows:
     def _number(self, most: int) -> Any:
         return self.model.new_int_var(0, most, "")
 
-    def _place(self, place: Place, kept: int | None, filled: bool) -> None:
+    def _place(self, place: Place, filled: bool) -> None:
         taken: dict[tuple[int, int], Any] = {}
         holds: list[Any] = []
         # A pin that was refused because another stands in its session already leaves its place empty.
         refused = place.fixed and self.limits.chosen[place.number] is None
         for index, option in enumerate(place.options):
             row = []
-            if not refused and (kept is None or kept == index):
+            if not refused:
                 for sets in option.own:
                     chosen = taken[index, sets] = self._yes()
                     row.append(chosen)
