@@ -17,6 +17,7 @@ from clients.cycles import WEEK_DAYS, easier_words, first_day, is_rolling, laid_
 from clients.models import Block, Draft, TargetSet, TrainingSession
 from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
 from clients.reads.course import course_of, plan_of, steep_rises, whole_minutes
+from clients.reads.lengths import lengths_of
 from clients.reads.starting import Starting
 from programs import labels
 from programs.engine import dose, terms
@@ -190,7 +191,7 @@ def _planned(inputs: ComposeInputs, one: Round, day: str, occurrence: int, on: d
 
 
 def weeks_of_block(block: Block, week: int | None = None) -> Weeks | None:
-    """What the sessions of a block ask for as they stand, whatever was changed since it was assigned: five queries.
+    """What the sessions of a block ask for as they stand, whatever was changed since it was assigned: seven queries.
 
     None for a block without sessions. The round looked at is the present one by default.
     """
@@ -199,6 +200,7 @@ def weeks_of_block(block: Block, week: int | None = None) -> Weeks | None:
         return None
     client = block.client
     lines, exercises = _lines_of_block(block)
+    lengths = lengths_of(sessions)
     width = max(session.position for session in sessions) + 1
     cells: dict[int, list[Planned | None]] = {}
     work: dict[int, list[dose.Work]] = {}
@@ -207,8 +209,8 @@ def weeks_of_block(block: Block, week: int | None = None) -> Weeks | None:
         cells.setdefault(session.cycle, [None] * width)[session.position] = Planned(
             name=session.name,
             day=session.planned_on,
-            minutes=session.minutes,
-            over=session.minutes is not None and session.minutes > client.minutes,
+            minutes=lengths[session.pk],
+            over=(lengths[session.pk] or 0) > client.minutes,
             lines={f"{slot}:{pk}": (exercises[pk].name, count) for slot, pk, count in here},
             session=session,
         )

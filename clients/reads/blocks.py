@@ -34,8 +34,10 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class CalendarWeek:
+    """``sessions`` with their whole minutes."""
+
     starts_on: date | None
-    sessions: list[TrainingSession]
+    sessions: list[tuple[TrainingSession, int | None]]
 
 
 def blocks_of(client: Client) -> list[Block]:
@@ -43,13 +45,15 @@ def blocks_of(client: Client) -> list[Block]:
     return list(client.blocks.select_related("outline", "place").order_by("-number"))
 
 
-def calendar_of(sessions: Iterable[TrainingSession], week_start: int) -> list[CalendarWeek]:
+def calendar_of(
+    sessions: Iterable[TrainingSession], lengths: Mapping[int, int | None], week_start: int
+) -> list[CalendarWeek]:
     """By calendar week, in order of dates; those without a date last."""
-    weeks: dict[date | None, list[TrainingSession]] = {}
+    weeks: dict[date | None, list[tuple[TrainingSession, int | None]]] = {}
     for session in sorted(sessions, key=_in_order):
         day = session.planned_on
         first = None if day is None else day - timedelta(days=(day.weekday() - week_start) % WEEK_DAYS)
-        weeks.setdefault(first, []).append(session)
+        weeks.setdefault(first, []).append((session, lengths.get(session.pk)))
     return [CalendarWeek(first, rows) for first, rows in weeks.items()]
 
 

@@ -28,6 +28,7 @@ from django.utils import translation
 
 from clients.models import Client, LoggedSet, Prescription, TrainingSession
 from clients.reads.health import Standing
+from clients.reads.lengths import length_of
 from clients.reads.library import exercise_term
 from clients.reads.racks import PlaceLoads
 from programs.engine import ramp
@@ -89,7 +90,7 @@ def build(
             **({"cycle_days": block.cycle_days} if block.rolling else {}),
             "block": block.number,
             "deload": session.deload,
-            "minutes": session.minutes,
+            "minutes": length_of(session),
             "first": first,
         },
         "place": {"id": str(place.public_id), "name": place.name, "unit": place.unit},

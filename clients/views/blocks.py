@@ -17,6 +17,7 @@ from clients.cycles import round_of_words
 from clients.forms.fields import DayField
 from clients.models import Block, Client, TrainingSession
 from clients.reads.blocks import blocks_of, calendar_of, day_words, lines_of
+from clients.reads.lengths import length_of, lengths_of
 from clients.reads.lists import listed_week
 from clients.reads.people import client_head
 from clients.services import missed
@@ -64,10 +65,11 @@ def session(request: CoachRequest, public_id: str) -> HttpResponse:
 def client_calendar(request: CoachRequest, public_id: str) -> HttpResponse:
     """The sessions of the running block by calendar week."""
     client = own_client(request, public_id)
-    sessions = TrainingSession.objects.for_client(client).select_related("block")
+    rows = TrainingSession.objects.for_client(client).select_related("block")
+    sessions = list(rows.filter(block__state=Block.State.ACTIVE))
     context = {
         **client_head(client, "client-calendar", request.user),
-        "weeks": calendar_of(sessions.filter(block__state=Block.State.ACTIVE), client.practice.week_start),
+        "weeks": calendar_of(sessions, lengths_of(sessions), client.practice.week_start),
         "today": today_for(client),
         "behind": missed.behind(client),
         "listed": listed_week(client, today_for(client)),
@@ -147,7 +149,7 @@ def _session(request: CoachRequest, found: TrainingSession, form: MoveSessionFor
             "value": round_of_words(found.cycle, block.rounds, block.cycle_days),
         },
         {"label": _("On"), "value": day_words(found.planned_on)},
-        {"label": _("Minutes"), "value": found.minutes or "–"},
+        {"label": _("Minutes"), "value": length_of(found) or "–"},
         {"label": _("Place"), "value": found.place.name},
         {"label": _("State"), "value": found.get_state_display()},
     ]

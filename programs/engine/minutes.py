@@ -25,6 +25,7 @@ from programs.engine.constants import (
     USUAL_SET_S,
     WARM_UP_REST_S,
 )
+from programs.engine.ramp import usual_warm_ups
 from programs.engine.terms import Exercise, TargetSet
 
 TEMPO: Final = re.compile(r"^[0-9X]{4}$")
@@ -159,6 +160,39 @@ def session_seconds(
         + max(0, len(filled) - 1) * transition_s
         + extra_s
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Prescribed:
+    """One line of a session: its exercise, its target sets, and the letter it shares with those it takes turns with."""
+
+    exercise: Exercise
+    targets: tuple[TargetSet, ...]
+    superset: str = ""
+
+
+def prescribed_seconds(lines: Sequence[Prescribed], *, extra_s: float = 0.0) -> float:
+    """A whole session as it stands, line by line in order; ``extra_s`` for free lines.
+
+    Neighbours with one letter are done in turns; a line without work sets is left out. Warm-ups that are not among
+    the targets are those of the exercise's role.
+    """
+    blocks: list[list[Timed]] = []
+    before = ""
+    for line in lines:
+        work = [target for target in line.targets if target.kind != "warm_up"]
+        if not work:
+            continue
+        high = max((target.reps_high or target.reps_low or 0 for target in work), default=0)
+        planned = len(work) < len(line.targets)
+        ramp = () if planned else usual_warm_ups(line.exercise, high)
+        timed_line = timed_targets(line.exercise, line.targets, ramp)
+        if blocks and line.superset and line.superset == before:
+            blocks[-1].append(timed_line)
+        else:
+            blocks.append([timed_line])
+        before = line.superset
+    return session_seconds(blocks, extra_s=extra_s)
 
 
 def pace(sessions: Sequence[tuple[float, float]]) -> float:

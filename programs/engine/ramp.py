@@ -11,7 +11,7 @@ from typing import Final
 from programs.engine.constants import CURVE_MAX_RIR, FIRST_SESSION_SETS_SHARE
 from programs.engine.racks import Rack
 from programs.engine.strength import share_of_max
-from programs.engine.terms import Because
+from programs.engine.terms import Because, Exercise
 
 Step = tuple[float, int]
 
@@ -29,10 +29,24 @@ CLOSEST: Final = {"kg": 5.0, "lb": 10.0}
 CLOSEST_SHARE: Final = 0.10
 MOST_SHARE: Final = 0.92
 
+# Load entries that are ramped up to; bodyweight, bands and help taken off start where they are.
+RAMPED: Final = frozenset(("total", "per_hand", "stack"))
+
 FINDING_TRIES: Final = 4
 FINDING_GO_ON_RIR: Final = 4  # rise while at least so many are left
 FINDING_STOP_RIR: Final = 3
 FINDING_RISE: Final = 1.2  # from try to try where clearly more than four are left; coaching practice
+
+
+def usual_warm_ups(exercise: Exercise, reps_high: int) -> tuple[int, ...]:
+    """Repetitions of each warm-up that the exercise's role usually gets before sets of so many; loads aside.
+
+    For timing a session whose loads are not decided yet.
+    """
+    if exercise.load_entry not in RAMPED or exercise.rep_unit != "reps" or reps_high > MAIN_REPS:
+        return ()
+    schemes = {"main": MAIN_HEAVY if reps_high <= HEAVY_REPS else MAIN, "secondary": SECONDARY}
+    return tuple(reps for _share, reps in schemes.get(exercise.role, ()))
 
 
 def warmup(load: float, reps: int, rack: Rack, role: str, first_for_regions: bool = True) -> list[tuple[float, int]]:

@@ -5,9 +5,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from programs.engine.minutes import (
+    Prescribed,
     Timed,
     block_seconds,
     pace,
+    prescribed_seconds,
     session_seconds,
     set_up_s,
     sets_that_fit,
@@ -123,6 +125,30 @@ def test_targets_in_seconds_and_metres():
     assert timed_targets(plank, [TargetSet(metres=30)]).work_s == 30
     assert timed_targets(plank, [TargetSet()]).work_s == 9  # the middle of its own range, in seconds
     assert timed_targets(plank, []) == Timed(0, 0, 0)
+
+
+TEN = (TargetSet(reps_low=10, reps_high=10),) * 3
+
+
+def test_a_session_as_it_stands_takes_what_its_lines_take():
+    alone = prescribed_seconds([Prescribed(BENCH, TEN)])
+    assert alone == session_seconds([[timed(3, 10, 120, implement="barbell", warm_ups=(8, 4))]])
+    assert prescribed_seconds([Prescribed(BENCH, TEN), Prescribed(BENCH, ())]) == alone
+    assert prescribed_seconds([Prescribed(BENCH, TEN)], extra_s=60) == alone + 60
+    assert prescribed_seconds([]) == session_seconds([])
+
+
+def test_neighbours_with_a_letter_take_turns_and_others_do_not():
+    member = timed_targets(BENCH, TEN, (8, 4))
+    here, there = Prescribed(BENCH, TEN, "a"), Prescribed(BENCH, TEN)
+    assert prescribed_seconds([here, here]) == session_seconds([[member, member]])
+    assert prescribed_seconds([here, there, here]) == session_seconds([[member], [member], [member]])
+    assert prescribed_seconds([here, Prescribed(BENCH, TEN, "b")]) == session_seconds([[member], [member]])
+
+
+def test_warm_ups_among_the_targets_stand_for_those_of_the_role():
+    planned = (TargetSet(kind="warm_up", reps_low=5), *TEN)
+    assert prescribed_seconds([Prescribed(BENCH, planned)]) == session_seconds([[timed_targets(BENCH, planned)]])
 
 
 FITS = {
