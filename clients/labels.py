@@ -204,6 +204,9 @@ _SENTENCES: dict[str, Word] = {
     "limits_needed": _("Something was said for which a professional sets the limits."),
     "active_without_signs": _("Active, and nothing was said that speaks against training."),
     "not_active_start_gently": _("Not active lately: light to moderate work that grows slowly."),
+    "returned": _("Back since %(returned_on)s: the health questions are asked anew before a sheet goes out."),
+    "client_paused": _("Paused: nothing is sent until they are back."),
+    "client_left": _("Has left: nothing is sent any more."),
     "answers_too_old": _("The answers of %(answered_on)s are older than twelve months: ask again."),
     "answered_yes": _("Said yes: %(question)s."),
     "moderate_only": _("Moderate effort: at least %(rir)s in reserve, at most %(share)s of a max."),
@@ -238,6 +241,7 @@ _PARAMS: Mapping[str, Callable[[Any], str]] = {
     "share": _share,
     "rir": lambda value: number_format(float(value), decimal_pos=None).removesuffix(".0").removesuffix(",0"),
     "answered_on": _day,
+    "returned_on": _day,
     "question": lambda value: str(CONDITIONS[value]),
 }
 

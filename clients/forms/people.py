@@ -404,9 +404,15 @@ class RecentRow(RowForm):
 
 
 class StatusForm(forms.Form):
-    """Enquiry, active, paused or left, and since when."""
+    """Enquiry or active, and since when. Pausing, leaving and coming back have pages of their own."""
 
-    status = forms.ChoiceField(label=gettext_lazy("Status"), choices=Client.Status.choices, widget=forms.RadioSelect)
+    SIMPLE: ClassVar = (Client.Status.ENQUIRY, Client.Status.ACTIVE)
+
+    status = forms.ChoiceField(
+        label=gettext_lazy("Status"),
+        choices=[(one.value, one.label) for one in SIMPLE],
+        widget=forms.RadioSelect,
+    )
     status_since = DayField(label=gettext_lazy("Since"))
 
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:

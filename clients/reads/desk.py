@@ -43,6 +43,7 @@ NAMED = (
     "date_of_birth",
     "training_since",
     "guardian_consent_on",
+    "answers_from",
     "order_mode",
     "week_minimum",
 )

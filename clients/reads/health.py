@@ -71,6 +71,8 @@ def standing_from(
     if answers is None:
         holds.append(Because("health.questions_missing"))
     else:
+        if client.answers_from is not None and answers.answered_on < client.answers_from:
+            holds.append(Because("health.returned", {"returned_on": client.answers_from.isoformat()}))
         cleared_on = clearance.given_on if clearance is not None else None
         found = cautions.judge_answers(said, answered_on=answers.answered_on, today=on, cleared_on=cleared_on)
         expires = found.repeat_on

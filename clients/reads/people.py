@@ -176,6 +176,10 @@ def client_rows(
         if client.pk in pain:
             words = _("pain %d of 10") % pain[client.pk] if coach.sees_health else _("to be answered")
             flags.append(("pain" if coach.sees_health else "waiting", words))
+        if client.status == Client.Status.PAUSED and client.paused_until:
+            flags.append(("absence", _("back on %s") % short_day(client.paused_until)))
+        if client.status == Client.Status.LEFT and client.keep_until:
+            flags.append(("ending", _("kept until %s") % date_format(client.keep_until, "j M Y")))
         if client.intake_step:
             flags.append(("waiting", _("not taken in yet")))
         elif client.status != Client.Status.LEFT and not standings[client.pk].cleared:
@@ -217,6 +221,18 @@ def short_day(day: date) -> str:
     return date_format(day, "j M")
 
 
+def status_words(client: Client) -> str:
+    """ "paused since 3 Nov 2026, back on 10 Jan 2027"; "active" and "enquiry" as they are."""
+    words = str(client.get_status_display())
+    if client.status_since and client.status in (Client.Status.PAUSED, Client.Status.LEFT):
+        words = _("%(status)s since %(day)s") % {"status": words, "day": date_format(client.status_since, "j M Y")}
+    if client.status == Client.Status.PAUSED and client.paused_until:
+        words = _("%(status)s, back on %(day)s") % {"status": words, "day": date_format(client.paused_until, "j M Y")}
+    if client.status == Client.Status.LEFT and client.keep_until:
+        words = _("%(status)s, kept until %(day)s") % {"status": words, "day": date_format(client.keep_until, "j M Y")}
+    return words
+
+
 def limit_words(limit: Limit) -> str:
     """“left shoulder, overhead”; going easy and an end are said."""
     name = str(labels.JOINT_TAGS[limit.joint]) if limit.joint else str(limit.exercise)
@@ -250,6 +266,10 @@ def client_head(client: Client, current: str = "client", coach: Coach | None = N
     seen = attendance_of([client.pk], today)[client.pk]
     cells: list[dict[str, Any]] = [
         {"label": _("Client"), "value": client.name, "who": True},
+    ]
+    if client.status != Client.Status.ACTIVE:
+        cells.append({"label": _("Status"), "value": status_words(client)})
+    cells += [
         {"label": _("Level"), "value": client.get_experience_display()},
     ]
     if block:

@@ -1,14 +1,16 @@
 """Links for clients: made, printed again, revoked."""
 
 from datetime import datetime, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
+from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.urls import reverse
 from django.utils import timezone
 
-from clients.models import Client, ClientLink, SheetLink, TrainingSession
+from clients.models import CalendarFeed, Client, ClientLink, SheetLink, TrainingSession
 from clients.models.links import SHEET_LINK_DAYS_AFTER, client_link_end
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach
@@ -36,8 +38,24 @@ def renew_client_link(client: Client, coach: Coach) -> ClientLink:
     return client_link(client)
 
 
+def close_links(client: Client) -> int:
+    """Revokes all that opens this client's pages or dates from outside; returns how many that were.
+
+    Never through the journal: an address that was found closed must not open again for whoever kept it, so undoing
+    the act around it does not bring it back. A new one is made when it is next asked for.
+    """
+    links: tuple[QuerySet[Any], ...] = (
+        ClientLink.objects.filter(client=client),
+        SheetLink.objects.filter(session__block__client=client),
+        CalendarFeed.objects.filter(client=client),
+    )
+    now = timezone.now()
+    return sum(rows.filter(revoked_at=None).update(revoked_at=now) for rows in links)
+
+
 def sheet_link(session: TrainingSession) -> SheetLink:
-    """The one-session link for paper; it ends two weeks after the session's date."""
+    """The one-session link for paper; it ends two weeks after the session's date. One that was revoked stays so: its
+    next revision has another token."""
     zone = ZoneInfo(session.block.client.time_zone)
     day = session.planned_on or timezone.now().astimezone(zone).date()
     ends = datetime.combine(day + timedelta(days=SHEET_LINK_DAYS_AFTER + 1), datetime.min.time(), zone)
@@ -46,6 +64,11 @@ def sheet_link(session: TrainingSession) -> SheetLink:
         link = SheetLink(session=session, expires_at=ends)
         link.seal()
         link.save()
+    elif link.revoked_at is not None:
+        link.revision += 1
+        link.revoked_at, link.expires_at = None, ends
+        link.seal()
+        link.save(update_fields=["revision", "revoked_at", "expires_at", "token_hash"])
     elif link.expires_at != ends:
         link.expires_at = ends
         link.save(update_fields=["expires_at"])

@@ -66,8 +66,8 @@ def issue_sheets(sessions: Iterable[TrainingSession], coach: Coach | None) -> li
         return []
     client = rows[0].block.client
     standing = standing_of(client, today_for(client))
-    if not standing.cleared:
-        raise NotCleared(standing.holds)
+    if holds := kept_back(client, standing):
+        raise NotCleared(holds)
     undecided = [line for row in rows for line in undecided_lines(row)]
     if undecided:
         raise NotReady(undecided)
@@ -106,7 +106,7 @@ def issue_ready(practice: Practice, sessions: Iterable[TrainingSession], coach: 
         for rows in by_client.values():
             client = rows[0].block.client
             standing = standing_of(client, today_for(client))
-            if not standing.cleared:
+            if kept_back(client, standing):
                 not_cleared.append(client)
                 continue
             for row in rows:
@@ -117,6 +117,13 @@ def issue_ready(practice: Practice, sessions: Iterable[TrainingSession], coach: 
         entry.params["count"] = sum(one.fresh for one in issued)
     _render(issued)
     return Sent(tuple(issued), tuple(not_cleared), tuple(not_ready), entry.entry)
+
+
+def kept_back(client: Client, standing: Standing) -> tuple[Because, ...]:
+    """Why nothing may go out to this client; empty where it may."""
+    away = {Client.Status.PAUSED: "health.client_paused", Client.Status.LEFT: "health.client_left"}
+    code = away.get(Client.Status(client.status))
+    return (Because(code), *standing.holds) if code else standing.holds
 
 
 def _rows(sessions: Iterable[TrainingSession]) -> list[TrainingSession]:
@@ -214,7 +221,7 @@ def reissue_if_out(
         if entry is not None
         else journal.act(client.practice, coach, "sheet.issue", about=about, count=1) as recording
     ):
-        if not standing.cleared:
+        if kept_back(client, standing):
             _turn(present, SheetVersion.State.WITHDRAWN, recording)
             return None
         issued = _issue(row, client, standing, coach, recording)

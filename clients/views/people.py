@@ -20,6 +20,7 @@ from clients.forms.people import WEEKDAYS, StatusForm
 from clients.labels import health_sentence
 from clients.models import Client, RecentSet
 from clients.reads.health import Standing
+from clients.reads.leaving import reminders_of
 from clients.reads.people import (
     Row,
     client_head,
@@ -28,6 +29,7 @@ from clients.reads.people import (
     counts_by_status,
     limit_words,
     short_day,
+    status_words,
 )
 from clients.reads.places import number
 from clients.services import health, people
@@ -79,6 +81,7 @@ def client_list(request: CoachRequest) -> HttpResponse:
         "sought": sought,
         "status": status,
         "total": sum(counts.values()),
+        "reminders": reminders_of(practice, timezone.localdate()),
     }
     return render(request, "clients/clients.html", context)
 
@@ -293,6 +296,7 @@ def _holds(client: Client, standing: Standing) -> list[dict[str, str]]:
         "health.questions_missing": ("health-questions", (client.public_id,), _("Ask the health questions")),
         "health.not_answered": ("health-questions", (client.public_id,), _("Answer what is open")),
         "health.answers_too_old": ("health-questions", (client.public_id,), _("Ask again")),
+        "health.returned": ("health-questions", (client.public_id,), _("Ask again")),
         "health.guardian_consent_missing": ("client-change", (client.public_id, "who"), _("Record the consent")),
     }
     elsewhere = ("clearance-new", (client.public_id,), _("Record a clearance"))
@@ -338,9 +342,12 @@ def profile(request: CoachRequest, public_id: str) -> HttpResponse:
         "tastes": list(client.tastes.select_related("exercise").order_by("pk")),
         "recent": [_recent_words(row) for row in client.recent_sets.select_related("exercise")],
         "items": [{"item": item, "words": item_words(item)} for item in client.items.order_by("pk")],
+        "status_words": status_words(client),
         "status_form": StatusForm(
             initial={"status": client.status, "status_since": client.status_since or today}, today=today
-        ),
+        )
+        if client.status == Client.Status.ENQUIRY
+        else None,
     }
     return render(request, "clients/client.html", context)
 
@@ -391,8 +398,10 @@ def client_change(request: CoachRequest, public_id: str, part: str) -> HttpRespo
 @coach_required
 @require_POST
 def client_status(request: CoachRequest, public_id: str) -> HttpResponse:
-    """Enquiry, active, paused, left."""
+    """Enquiry or active; whoever is paused or has left comes back first."""
     client = own_client(request, public_id)
+    if client.status not in StatusForm.SIMPLE:
+        raise Http404
     form = StatusForm(request.POST, today=today_for(client))
     if not form.is_valid():
         context = {**client_head(client, "client", request.user), "status_form": form}

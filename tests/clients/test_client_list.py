@@ -145,7 +145,7 @@ def test_the_list_costs_the_same_however_long(as_ana, ana, count, django_assert_
     fill_clients(ana.practice, ana, count)
     # http session, coach, clients, answers, conditions, clearances, sessions with and without a day, the last
     # before those, pain, proposals, blocks, counts by status
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(14):
         html = as_ana.get(LIST).content.decode()
     assert html.count('<th scope="row">') == count
 
@@ -181,19 +181,23 @@ def test_only_parts_that_exist_are_offered_and_the_open_one_is_marked(ben, ana):
 
 def test_a_status_is_changed_and_taken_back(as_ana, ben):
     page = reverse("client-status", args=[ben.public_id])
-    as_ana.post(page, {"status": "paused", "status_since": "2026-03-02"})
+    Client.objects.update(status="enquiry")
+    as_ana.post(page, {"status": "active", "status_since": "2026-03-02"})
     ben.refresh_from_db()
-    assert ben.status == "paused" and ben.status_since == MONDAY
+    assert ben.status == "active" and ben.status_since == MONDAY
     entry = ben.practice.journal.get(act="client.status")
     as_ana.post(reverse("undo", args=[entry.public_id]))
     ben.refresh_from_db()
-    assert ben.status == "active"
+    assert ben.status == "enquiry"
 
 
 def test_a_wrong_status_is_said_and_nothing_changes(as_ana, ben):
     page = reverse("client-status", args=[ben.public_id])
-    answer = as_ana.post(page, {"status": "paused", "status_since": "next week"})
+    answer = as_ana.post(page, {"status": "enquiry", "status_since": "next week"})
     assert answer.status_code == 422 and b"next week" in answer.content
+    # To pause and to leave there are pages that say what follows.
+    answer = as_ana.post(page, {"status": "left", "status_since": "2026-03-02"})
+    assert answer.status_code == 422
     ben.refresh_from_db()
     assert ben.status == "active"
     assert as_ana.get(page).status_code == 405
