@@ -428,7 +428,7 @@ class ItemForm(forms.Form):
             return {"plates": plates, "list": [row["weight"] for row in plates]}
         if kind == "band":
             return {"bands": [" ".join(name.split()) for name in typed.replace(";", ",").split(",") if name.strip()]}
-        return {"list": [text_of(weight) for weight in read_loads(typed)]}
+        return {"list": [text_of(weight) for weight in read_loads(typed)], "unit": self.unit}
 
     def item(self, client: Client) -> ClientItem:
         return ClientItem(client=client, kind=self.cleaned_data["kind"], loads=self.cleaned_data["stored"])

@@ -236,6 +236,7 @@ def line(
         "figure": start_and_end(exercise.get("figure", ""), mm_per_unit=PHONE_MM_PER_UNIT),
         "ladder": ladder(line, logged, state.now, name),
         "plates": plates(line),
+        "instead": wording.instead_words(line, sheet.document["place"]["name"]),
         "warm_up": warm_up(line),
         "partners": partners,
         "finding": finding(line) if state.finding else None,

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from clients.models import Place, Station
-from clients.reads.racks import anchored, plate_rack
+from clients.reads.racks import anchored, on_bar
 from coachdesk.practice.models import Practice
 from programs.models import Exercise
 from programs.placed import Placed
@@ -54,8 +54,8 @@ def _loads(place: Place, station: Station, exercise: Exercise) -> str:
 
 def _bars(loads: Mapping[str, Any], unit: str, exercise: Exercise) -> str:
     bars = [bar for bar in loads.get("bars", ()) if bar.get("weight") is not None]
-    racks = [plate_rack({**loads, "bars": [bar]}, unit, exercise) for bar in bars]
-    racks = racks or [plate_rack({**loads, "bars": []}, unit, exercise)]
+    racks = [on_bar({**loads, "bars": [bar]}, unit, exercise).rack for bar in bars]
+    racks = racks or [on_bar({**loads, "bars": []}, unit, exercise).rack]
     lightest, heaviest = min(rack.loads[0] for rack in racks), max(rack.loads[-1] for rack in racks)
     count = len(loads.get("bars", ()))
     if not count or anchored(exercise):

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import Any
 
 from django.db.models import Count, Q
@@ -14,9 +14,10 @@ from clients.models import Place, Station
 from clients.reads.racks import PlaceLoads
 from coachdesk.practice.models import Practice
 from programs.engine import vocabulary
-from programs.engine.racks import Rack
+from programs.engine.racks import Rack, lopsided
 
 EXACT = Decimal("0.001")
+LIKE_WITHIN = 0.06  # 15 kg and 35 lb are 6 % apart and of one size to the eye; coaching practice
 USUAL_STEPS = 2  # so many different steps are named; more become "from … to …"
 
 
@@ -93,6 +94,21 @@ def plates_words(station: Station) -> str:
     return ", ".join(
         f"{weight(row['weight'], row['unit'])} × {row['count']}" for row in station.loads.get("plates", [])
     )
+
+
+def mistaken_words(station: Station) -> str:
+    """Plates of two units that are taken for each other: how far one against the other puts the bar out of level."""
+    sizes = sorted((float(row["weight"]), row["unit"]) for row in station.loads.get("plates", []) if int(row["count"]))
+    kilos, pounds = ([size for size in sizes if size[1] == unit] for unit in ("kg", "lb"))
+    found = []
+    for one, other in product(kilos, pounds):
+        off = lopsided([one], [other])
+        if 0 < off <= LIKE_WITHIN * one[0]:
+            words = {"one": weight(*one), "other": weight(*other), "off": weight(round(off, 2), "kg")}
+            found.append(
+                _("%(one)s and %(other)s look alike: one on each side leaves the bar %(off)s lopsided.") % words
+            )
+    return " ".join(found)
 
 
 def places_with_counts(practice: Practice) -> list[Place]:

@@ -7,18 +7,28 @@ from typing import Any, Protocol
 
 from clients.models import Client, ClientItem, Place, Station
 from programs.engine import racks, terms
-from programs.engine.racks import Plate, Rack
+from programs.engine.racks import Loading, Plate, Rack
 from programs.engine.vocabulary import PLATE_LOADED
 
 NO_WEIGHT_UNITS = ("setting", "band")
+NOTHING = Rack((), "")
+BELT = "dip_belt"
+# The machine that takes weight off the body, by the movement it is for.
+HELPERS = {"vertical_pull": "assisted_pull_up_machine", "decline_push": "assisted_dip_machine"}
 
 
 @dataclass(frozen=True, slots=True)
 class Loads:
-    """A rack with the station it belongs to (None: bodyweight alone, or nothing known there)."""
+    """A rack with the station it belongs to (None: bodyweight alone, or nothing known there), and its bar if any."""
 
     rack: Rack
     station: Station | None
+    bar: "OnBar | None" = None
+
+    def loading(self, load: float) -> Loading | None:
+        """The plates for a load, one that the rack does not offer but its plates make all the same included."""
+        made = self.rack.loading(load)
+        return made if made is not None or self.bar is None else self.bar.loading(load)
 
 
 class PlaceLoads:
@@ -48,46 +58,80 @@ class PlaceLoads:
         self._items: dict[str, list[ClientItem]] = {}
         for item in client.items.all() if client is not None else ():
             self._items.setdefault(item.kind, []).append(item)
-        self._known: dict[tuple[str, str, bool], Loads] = {}
+        self._known: dict[tuple[str, str, bool, bool, str], Loads] = {}
 
-    def for_exercise(self, exercise: terms.Exercise) -> Loads:
-        """The rack for an exercise's implement and load entry."""
-        key = (exercise.implement, exercise.load_entry, anchored(exercise))
+    def for_exercise(self, exercise: terms.Exercise, *, helped: bool = False) -> Loads:
+        """The rack for an exercise's implement and load entry.
+
+        ``helped`` says that on this bodyweight exercise help is taken too: then the machine that gives it, where the
+        place has one, and what can be added stand on one line, help with a minus.
+        """
+        helper = HELPERS.get(exercise.pattern, "") if helped else ""
+        on_body = exercise.bodyweight_fraction > 0
+        key = (exercise.implement, exercise.load_entry, anchored(exercise), on_body, helper)
         if key not in self._known:
-            self._known[key] = self._loads(exercise)
+            self._known[key] = self._loads(exercise, helper)
         return self._known[key]
 
     def of_station(self, station: Station) -> Rack:
         """The rack of one station of the place as it stands, with what the client brings for it."""
         return self._rack(station.kind, station, self._items.get(station.kind, []))
 
-    def _loads(self, exercise: terms.Exercise) -> Loads:
+    def _loads(self, exercise: terms.Exercise, helper: str) -> Loads:
         if exercise.load_entry == "none":
-            return Loads(racks.EMPTY, None)
+            return Loads(Rack((), self.place.unit), None)
         kind = exercise.implement
         if kind == "bodyweight":
-            return Loads(self._on_top(), None)
+            return Loads(self._helped(self._on_top(self.place.unit), helper), None)
         stations = self._stations.get(kind, [])
         station = stations[0] if stations else None
         rack = self._rack(kind, station, self._items.get(kind, []), exercise)
         if exercise.load_entry == "assisted":
-            rack = racks.assisted_rack(rack)
+            rack = racks.assisted_rack(rack, self._on_top(rack.unit) if exercise.bodyweight_fraction > 0 else NOTHING)
         elif exercise.load_entry == "added" and exercise.bodyweight_fraction > 0:
-            rack = racks.added_rack(rack)
-        return Loads(rack, station)
+            rack = self._helped(racks.added_rack(rack), helper)
+        return Loads(rack, station, self._bar(kind, station, self._items.get(kind, []), exercise))
 
-    def _on_top(self) -> Rack:
-        """What can be held or hung on for a bodyweight exercise: loose plates, a dumbbell, or nothing."""
-        unit = self.place.unit
+    def _helped(self, added: Rack, helper: str) -> Rack:
+        """What can be added, with the help of a machine before it where that is weighed in the same unit."""
+        station = next(iter(self._stations.get(helper, [])), None)
+        if station is None:
+            return added
+        rack = self._rack(helper, station, self._items.get(helper, []))
+        return added if rack.ordinal or rack.unit != added.unit else racks.through_zero(rack, added)
+
+    def _on_top(self, unit: str) -> Rack:
+        """What can be held or hung on for a bodyweight exercise: loose plates, a dumbbell, or nothing.
+
+        Where there is a belt several plates hang on it.
+        """
+        if unit in NO_WEIGHT_UNITS:
+            return NOTHING
         weights: set[float] = set()
+        plates: list[Plate] = []
         for kind in ("plate", "dumbbell", "kettlebell"):
             for station in self._stations.get(kind, []):
-                weights.update(_in(unit, float(load), station.unit) for load in station.loads.get("list", []))
+                weights.update(_in(unit, load, station.unit) for load in _numbers(station.loads.get("list", [])))
+            for item in self._items.get(kind, []):
+                weights.update(_in(unit, load, own) for load, own in own_weights(item))
+                plates += plates_of([item.loads])
         for station in self._stations.get("barbell", []):
-            weights.update(
-                _in(unit, float(plate["weight"]), plate["unit"]) for plate in station.loads.get("plates", [])
-            )
+            plates += plates_of([station.loads], self._missing.get(station.pk, []))
+        belted = bool(self._stations.get(BELT) or self._items.get(BELT))
+        weights.update(racks.belt_rack(plates, unit, racks.MOST_ON_A_BELT if belted else 1).loads)
         return racks.added_rack(racks.list_rack(weights, unit))
+
+    def _bar(
+        self, kind: str, station: Station | None, items: Sequence[ClientItem], exercise: terms.Exercise | None = None
+    ) -> "OnBar | None":
+        """The bar with its plates where that is what the kind is loaded by."""
+        loads: Mapping[str, Any] = station.loads if station is not None else {}
+        if "settings" in loads or not ("plates" in loads or (kind in PLATE_LOADED and "holes" not in loads)):
+            return None
+        missing = self._missing.get(station.pk, []) if station is not None else []
+        # Small plates that a client brings go on any bar that is there, but are no bar themselves.
+        small = [item for item in self._items.get("plate", []) if station is not None and item not in items]
+        return on_bar(loads, self.place.unit, exercise, items=[*items, *small], missing=missing)
 
     def _rack(
         self, kind: str, station: Station | None, items: Sequence[ClientItem], exercise: terms.Exercise | None = None
@@ -95,18 +139,16 @@ class PlaceLoads:
         loads: Mapping[str, Any] = station.loads if station is not None else {}
         if "settings" in loads:
             return racks.numbered_rack(int(loads["settings"]))
-        if "plates" in loads or (kind in PLATE_LOADED and "holes" not in loads):
-            missing = self._missing.get(station.pk, []) if station is not None else []
-            # Small plates that a client brings go on any bar that is there, but are no bar themselves.
-            small = [item for item in self._items.get("plate", []) if station is not None and item not in items]
-            return plate_rack(loads, self.place.unit, exercise, items=[*items, *small], missing=missing)
+        bar = self._bar(kind, station, items, exercise)
+        if bar is not None:
+            return bar.rack
         if kind == "band":
             names = [*loads.get("bands", []), *(name for item in items for name in item.loads.get("bands", []))]
             return racks.band_rack(names)
         unit = station.unit if station is not None else self.place.unit
         if "holes" in loads:
             return racks.stack_rack(_numbers(loads["holes"]), _numbers(loads.get("add_ons", [])), unit)
-        own = [weight for item in items for weight in _numbers(item.loads.get("list", []))]
+        own = [_in(unit, load, its) for item in items for load, its in own_weights(item)]
         return racks.list_rack([*_numbers(loads.get("list", [])), *own], unit)
 
 
@@ -125,41 +167,77 @@ def anchored(exercise: Needing) -> bool:
     return "bar_anchor" in exercise.needs_all
 
 
-def plate_rack(
+@dataclass(frozen=True, slots=True)
+class OnBar:
+    """A bar (or sled) with the plates that go on it, in the unit that its totals are told in."""
+
+    plates: tuple[Plate, ...]
+    bar: float | None  # None: nobody knows what it weighs, or it is not what counts
+    bar_unit: str
+    collars: float
+    unit: str
+    sides: int
+
+    @property
+    def rack(self) -> Rack:
+        return racks.bar_rack(self.plates, **self._facts)
+
+    def loading(self, total: float) -> Loading | None:
+        """The plates for any total that they make, mixtures of units that the rack does not offer included."""
+        return racks.bar_loading(total, self.plates, **self._facts)
+
+    @property
+    def _facts(self) -> dict[str, Any]:
+        return {
+            "bar": self.bar,
+            "bar_unit": self.bar_unit,
+            "collars": self.collars,
+            "unit": self.unit,
+            "sides": self.sides,
+        }
+
+
+def on_bar(
     loads: Mapping[str, Any],
     unit: str,
     exercise: Needing | None = None,
     *,
     items: Iterable[ClientItem] = (),
     missing: Sequence[Mapping[str, Any]] = (),
-) -> Rack:
-    """What a station's first bar and its plates make, with plates that are brought and without those that are away.
+) -> OnBar:
+    """A station's first bar and its plates, with plates that are brought and without those that are away.
 
     Of a bar in an anchor nobody lifts the whole: where an exercise counts what is put on, that is the plates of the
     free end.
     """
-    rows = [*loads.get("plates", []), *(plate for item in items for plate in item.loads.get("plates", []))]
-    away = {(float(row["weight"]), row["unit"]): int(row["count"]) for row in missing}
-    plates = []
-    for row in rows:
-        weight, plate_unit = float(row["weight"]), row["unit"]
-        count = int(row["count"]) - away.pop((weight, plate_unit), 0)
-        plates.append(Plate(weight, plate_unit, max(0, count)))
+    plates = plates_of([loads, *(item.loads for item in items)], missing)
     bars = loads.get("bars", [])
     bar = bars[0] if bars else None
     one_end = exercise is not None and anchored(exercise)
     sides = 1 if one_end else int(loads.get("sides") or 2)
     plates_alone = one_end and exercise is not None and exercise.load_entry == "added"
     if plates_alone or bar is None or bar.get("weight") is None:
-        return racks.bar_rack(plates, bar=None, unit=unit, sides=sides)
-    return racks.bar_rack(
-        plates,
-        bar=float(bar["weight"]),
-        bar_unit=bar["unit"],
-        collars=float(loads.get("collars") or 0),
-        unit=unit,
-        sides=sides,
-    )
+        return OnBar(tuple(plates), None, unit, 0.0, unit, sides)
+    collars = float(loads.get("collars") or 0)
+    return OnBar(tuple(plates), float(bar["weight"]), bar["unit"], collars, unit, sides)
+
+
+def plates_of(given: Iterable[Mapping[str, Any]], missing: Sequence[Mapping[str, Any]] = ()) -> list[Plate]:
+    """The plates of stations and of what is brought, less those that are away."""
+    away = {(float(row["weight"]), row["unit"]): int(row["count"]) for row in missing}
+    plates = []
+    for row in (row for loads in given for row in loads.get("plates", [])):
+        weight, unit = float(row["weight"]), row["unit"]
+        count = int(row["count"]) - away.pop((weight, unit), 0)
+        plates.append(Plate(weight, unit, max(0, count)))
+    return plates
+
+
+def own_weights(item: ClientItem) -> list[tuple[float, str]]:
+    """What a client brings as single weights, each with its unit: dumbbells, loose plates."""
+    if "plates" in item.loads:
+        return [(float(row["weight"]), row["unit"]) for row in item.loads["plates"]]
+    return [(load, item.loads.get("unit") or item.client.unit) for load in _numbers(item.loads.get("list", []))]
 
 
 def _numbers(values: Iterable[Any]) -> list[float]:

@@ -8,6 +8,8 @@
 An exercise line: {"number", "free": false, "slot", "title", "role", "superset", "reason", "because": [{code, params}],
  "exercise": EXERCISE, "sets": [SET], "warm_up": [{load, reps, plates}], "finding": {loads, reps} or null,
  "plates": PLATES or null, "loadable": [values], "last": {on, sets} or null, "swaps": [{exercise, load}]}
+ A line with a load that can't be made there that day has "instead": [{"wanted": load, "choices": [{load, plates,
+ change}]}], ``change`` as a share of the wanted one.
 A session of a rolling cycle has "cycle_days", and counts cycles where others count weeks. A line whose slot has a
  technique note has "technique".
 A free line: {"number", "free": true, "text", "minutes"}.
@@ -30,7 +32,7 @@ from clients.models import Client, LoggedSet, Prescription, TrainingSession
 from clients.reads.health import Standing
 from clients.reads.lengths import length_of
 from clients.reads.library import exercise_term
-from clients.reads.racks import PlaceLoads
+from clients.reads.racks import Loads, PlaceLoads
 from programs.engine import ramp
 from programs.engine.racks import Loading, Rack
 from programs.engine.vocabulary import REGIONS
@@ -140,15 +142,15 @@ def _line(
     number: int, row: Prescription, exercise: Exercise, client: Client, loads: PlaceLoads, warm: set[str]
 ) -> dict[str, Any]:
     term = exercise_term(exercise)
-    offered = loads.for_exercise(term)
     targets = [_target(target) for target in row.target_sets.all()]
+    offered = loads.for_exercise(term, helped=any(_below_nothing(target["load"]) for target in targets))
     work = next((target for target in targets if target["kind"] != "warm_up"), None)
     weight = _as_float(work["load"], offered.rack.unit) if work else None
     reps = _reps_of(work)
     first = not set(term.primary_regions()) <= warm
     warm_up = (
         [
-            {"load": _load(load, offered.rack), "reps": count, "plates": plates_of(offered.rack, load)}
+            {"load": _load(load, offered.rack), "reps": count, "plates": plates_of(offered, load)}
             for load, count in ramp.warmup(weight, reps, offered.rack, row.role, first)
         ]
         if weight is not None and reps
@@ -179,9 +181,10 @@ def _line(
         "sets": targets,
         "warm_up": warm_up,
         "finding": finding,
-        "plates": plates_of(offered.rack, weight) if weight is not None else None,
+        "plates": plates_of(offered, weight) if weight is not None else None,
         "loadable": loadable_around(offered.rack, weight),
         "load_names": list(offered.rack.names),
+        **instead_of(offered, [target["load"] for target in targets]),
     }
 
 
@@ -252,9 +255,9 @@ def _reps_of(work: Mapping[str, Any] | None) -> int:
     return work["reps"][0] if work and work["reps"] else 0
 
 
-def plates_of(rack: Rack, load: float | None) -> dict[str, Any] | None:
+def plates_of(offered: Loads, load: float | None) -> dict[str, Any] | None:
     """What to put on: the bar and one side's plates, heaviest first; None for loads not made from plates."""
-    loading: Loading | None = rack.loading(load) if load is not None else None
+    loading: Loading | None = offered.loading(load) if load is not None else None
     if loading is None:
         return None
     return {
@@ -262,6 +265,30 @@ def plates_of(rack: Rack, load: float | None) -> dict[str, Any] | None:
         "per_side": [{"value": f"{weight:g}", "unit": unit} for weight, unit in loading.per_side],
         **({"one_end": True} if loading.sides == 1 else {}),
     }
+
+
+def instead_of(offered: Loads, loads: Iterable[Mapping[str, str] | None]) -> dict[str, Any]:
+    """For loads that the rack does not have: what it has below and above, with the plates. Nothing where all are."""
+    found, rack = [], offered.rack
+    if rack.loads and not rack.ordinal:
+        for value, unit in dict.fromkeys((load["value"], load["unit"]) for load in loads if load is not None):
+            wanted = _as_float({"value": value, "unit": unit}, rack.unit)
+            if wanted is None or rack.has(wanted) or offered.loading(wanted) is not None:
+                continue
+            choices = [
+                {
+                    "load": _load(one.load, rack),
+                    "plates": plates_of(offered, one.load),
+                    "change": None if one.change is None else round(one.change, 4),
+                }
+                for one in rack.around(wanted)
+            ]
+            found.append({"wanted": {"value": value, "unit": unit}, "choices": choices})
+    return {"instead": found} if found else {}
+
+
+def _below_nothing(load: Mapping[str, str] | None) -> bool:
+    return load is not None and Decimal(load["value"]) < 0
 
 
 def loadable_around(rack: Rack, load: float | None) -> list[str]:

@@ -41,7 +41,8 @@ def context(document: Mapping[str, Any], number: int, layout: str) -> dict[str, 
     page = Page(PHONE_WIDTH_MM, PHONE_TEXT_HEIGHT_MM, size)
     exercises = [line for line in document["lines"] if not line["free"]]
     reasons = _in_two_lines(wording.session_reasons(document), page)
-    lines = [_line(line, len(document["lines"]), page, layout, reasons) for line in exercises]
+    place = document["place"]["name"]
+    lines = [_line(line, len(document["lines"]), page, layout, reasons, place) for line in exercises]
     return {
         "document": document,
         "language": document["client"]["language"],
@@ -104,7 +105,9 @@ def _shared_unit(exercises: Sequence[Mapping[str, Any]]) -> str:
     return max(sorted(set(units)), key=units.count, default="kg")
 
 
-def _line(line: Mapping[str, Any], count: int, page: Page, layout: str, said: Sequence[str]) -> dict[str, Any]:
+def _line(
+    line: Mapping[str, Any], count: int, page: Page, layout: str, said: Sequence[str], place: str
+) -> dict[str, Any]:
     exercise = line["exercise"]
     found = {
         "number": line["number"],
@@ -117,6 +120,7 @@ def _line(line: Mapping[str, Any], count: int, page: Page, layout: str, said: Se
         "load": wording.loads_words(line),
         "ladder": _ladder(line),
         "plates": _plates(line),
+        "instead": " ".join(wording.instead_words(line, place)),
         "warm_up": _warm_up(line),
         "finding": _finding(line),
         "technique": line.get("technique", ""),
@@ -171,6 +175,8 @@ def _room(found: Mapping[str, Any], page: Page) -> float:
         used += (float(drawn[1]) if drawn else LADDER_PLOT) / PX_PER_MM + 1.5
     if found["plates"]:
         used += 19
+    if found["instead"]:
+        used += page.height(found["instead"]) + 1.5
     if found["finding"]:
         used += page.height(found["finding"]) + 1.5
     used += line + 2.4 + sum(_row_mm(found, row, page) for row in found["rows"])

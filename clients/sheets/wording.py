@@ -12,7 +12,7 @@ from itertools import groupby
 from typing import Any
 
 from django.utils import formats
-from django.utils.translation import get_language, gettext_lazy, ngettext
+from django.utils.translation import get_language, gettext_lazy, ngettext, pgettext
 from django.utils.translation import gettext as _
 
 from clients.cycles import WEEK_DAYS, is_rolling, round_of_words
@@ -68,37 +68,61 @@ def in_hands(exercise: Mapping[str, Any]) -> bool:
     return bool(exercise["load_entry"] == "per_hand" and both)
 
 
-def load_figure(line: Line, load: Mapping[str, str] | None) -> str:
-    """The load without its unit: "75", "2 × 14", "+10"; an en dash for none yet."""
+def load_figure(line: Line, load: Mapping[str, str] | None, low: Mapping[str, str] | None = None) -> str:
+    """The load without its unit: "75", "2 × 14", "+10", "body" where nothing is added and no help taken; an en dash
+    for none yet. With ``low`` the span from it."""
     if load is None:
         return RANGE
     if load["unit"] == "band":
         return band_name(line, load["value"])
-    entry, figure = line["exercise"]["load_entry"], number(load["value"])
+    if low is None and _nothing(line, load):
+        return pgettext("load, in a narrow column", "body")
+    figure = _from(low, load)
     if in_hands(line["exercise"]):
         return f"2{NBSP}{TIMES}{NBSP}{figure}"
-    if entry == "added" and line["exercise"]["bodyweight_fraction"]:
-        return f"+{figure}" if Decimal(load["value"]) else "0"
-    return figure
+    added = _added(line, load)
+    if added is None or (added < 0 and line["exercise"]["load_entry"] == "assisted"):
+        return figure
+    return f"+{figure}" if added > 0 else f"{MINUS}{figure}"
 
 
-def load_words(line: Line, load: Mapping[str, str] | None) -> str:
-    """The load in full: "75 kg", "2 × 14 kg", "bodyweight + 10 kg", "20 kg help", "hole 5"."""
+def load_words(line: Line, load: Mapping[str, str] | None, low: Mapping[str, str] | None = None) -> str:
+    """The load in full: "75 kg", "2 × 14 kg", "bodyweight + 10 kg", "20 kg help", "hole 5". With ``low`` the span."""
     if load is None:
         return "" if line["exercise"]["load_entry"] == "none" else _("load to be found")
-    entry, value = line["exercise"]["load_entry"], Decimal(load["value"])
     if load["unit"] == "band":
         return band_name(line, load["value"])
     if load["unit"] == "setting":
-        return _("hole %(number)s") % {"number": number(value)}
-    figure = f"{number(value)}{NBSP}{load['unit']}"
+        return _("hole %(number)s") % {"number": _from(low, load)}
+    figure = f"{_from(low, load)}{NBSP}{load['unit']}"
     if in_hands(line["exercise"]):
         return f"2{NBSP}{TIMES}{NBSP}{figure}"
-    if entry == "added" and line["exercise"]["bodyweight_fraction"]:
-        return _("bodyweight + %(load)s") % {"load": figure} if value else _("bodyweight")
-    if entry == "assisted":
-        return _("%(load)s help") % {"load": figure} if value else _("no help")
-    return figure
+    added = _added(line, load)
+    if added is None:
+        if line["exercise"]["load_entry"] != "assisted":
+            return figure
+        return _("%(load)s help") % {"load": figure} if Decimal(load["value"]) else _("no help")
+    if added == 0 and low is None:
+        # On a machine that helps it is said that it does not, elsewhere that nothing is added.
+        return _("no help") if line["exercise"]["load_entry"] == "assisted" else _("bodyweight")
+    return (_("%(load)s help") if added < 0 else _("bodyweight + %(load)s")) % {"load": figure}
+
+
+def _added(line: Line, load: Mapping[str, str]) -> Decimal | None:
+    """What goes on top of the body, help below nothing; None where the load is no addition to it."""
+    exercise, value = line["exercise"], Decimal(load["value"])
+    if exercise["load_entry"] not in ("added", "assisted") or not exercise["bodyweight_fraction"]:
+        return None
+    return -value if exercise["load_entry"] == "assisted" else value
+
+
+def _from(low: Mapping[str, str] | None, load: Mapping[str, str]) -> str:
+    """The figure, or the span: help and what is added are both told without a sign."""
+    return number(_size(load)) if low is None else f"{number(_size(low))}{RANGE}{number(_size(load))}"
+
+
+def _size(load: Mapping[str, str]) -> Decimal:
+    return abs(Decimal(load["value"]))
 
 
 def band_name(line: Line, value: str | Decimal) -> str:
@@ -160,7 +184,12 @@ def _span(line: Line, words: Any) -> str:
     high = max(known, key=lambda load: Decimal(load["value"]))
     if low == high:
         return str(words(line, low))
-    return f"{number(low['value'])}{RANGE}{words(line, high)}"
+    if low["unit"] != high["unit"] or low["unit"] == "band" or Decimal(low["value"]) * Decimal(high["value"]) < 0:
+        # Two bands, two units, or help in one set and load in another: each is told whole.
+        return f"{words(line, low)}{NBSP}{RANGE} {words(line, high)}"
+    # Of two spans of help the greater number is the easier: it is told from small to large all the same.
+    small, large = sorted((low, high), key=_size)
+    return str(words(line, large, small))
 
 
 def rir_words(rir: float | Decimal | None) -> str:
@@ -274,6 +303,31 @@ def put_on_words(plates: Mapping[str, Any], unit: str) -> str:
 def plates_heading(plates: Mapping[str, Any]) -> str:
     """Over the plates: where they go."""
     return _("On the sleeve") if plates.get("one_end") else _("Per side")
+
+
+def instead_words(line: Line, place: str) -> list[str]:
+    """For every load of the line that the place cannot make that day: what it can, with the plates and how far off.
+
+    "62.5 kg can’t be made at Net Loft: 60 kg (per side 20), −4 %, or 65 kg (per side 20 + 2.5), +4 %." """
+    return [
+        _("%(load)s can’t be made at %(place)s: %(choices)s.")
+        % {
+            "load": load_words(line, entry["wanted"]),
+            "place": place,
+            "choices": _(", or ").join(_choice_words(line, choice) for choice in entry["choices"]),
+        }
+        for entry in line.get("instead", ())
+    ]
+
+
+def _choice_words(line: Line, choice: Mapping[str, Any]) -> str:
+    words = load_words(line, choice["load"])
+    if choice["plates"]:
+        words = f"{words} ({put_on_words(choice['plates'], choice['load']['unit'])})"
+    if choice["change"] is None:
+        return words
+    sign = MINUS if choice["change"] < 0 else "+"
+    return f"{words}, {sign}{number(abs(round(100 * choice['change'], 1)))}{NBSP}%"
 
 
 def plate_words(plate: Mapping[str, str], unit: str) -> str:

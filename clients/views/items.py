@@ -24,7 +24,7 @@ def item_words(item: ClientItem) -> str:
     if "plates" in loads:
         which = ", ".join(f"{weight(row['weight'], row['unit'])} × {row['count']}" for row in loads["plates"])
     elif "list" in loads:
-        which = write_loads(loads["list"])
+        which = " ".join(filter(None, (write_loads(loads["list"]), loads.get("unit"))))
     else:
         which = ", ".join(loads.get("bands", []))
     return f"{name}, {which}" if which else name

@@ -25,7 +25,7 @@ from clients.forms.places import (
     way_of,
 )
 from clients.models import Place, Station, StationAbsence
-from clients.reads.places import offers_of, places_with_counts, plates_words, weight
+from clients.reads.places import mistaken_words, offers_of, places_with_counts, plates_words, weight
 from clients.reads.racks import PlaceLoads
 from clients.services import places
 from clients.starting_sets import SETS
@@ -106,6 +106,7 @@ def _show_place(request: CoachRequest, place: Place, apparatus: ApparatusForm | 
                 "kind": labels.STATIONS[station.kind],
                 "offers": offers_of(station, loads),
                 "plates": plates_words(station),
+                "mistaken": mistaken_words(station),
                 "away": away[0] if away else "",
             }
         )

@@ -33,6 +33,7 @@ __all__ = [
     "band_rack",
     "bar_loading",
     "bar_rack",
+    "belt_rack",
     "convert",
     "list_rack",
     "lopsided",
@@ -46,6 +47,7 @@ __all__ = [
 
 # Kilogram and pound plates on one sleeve are offered only where nothing simpler is so near; coaching practice.
 MIXED_ONLY_BEYOND_KG: Final = 1.0
+MOST_ON_A_BELT: Final = 3  # more swing and get in the way; coaching practice
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,6 +309,18 @@ def machine_rack(
     return bar_rack(plates, bar=sled, bar_unit=sled_unit, unit=unit, sides=sides)
 
 
+def belt_rack(plates: Sequence[Plate], unit: str = "kg", most: int = MOST_ON_A_BELT) -> Rack:
+    """What can be hung on a belt: one plate or several, ``most`` at the most, each as often as it is there."""
+    count: dict[int, int] = {}
+    for plate in plates:
+        size = parts(plate.weight, plate.unit)
+        if size > 0 and plate.count > 0:
+            count[size] = count.get(size, 0) + plate.count
+    sizes = tuple((size, count[size]) for size in sorted(count, reverse=True))
+    made = side_sums(sizes, most, most * max(count, default=0))
+    return Rack(tuple(in_unit(total, unit) for total in made if total), unit)
+
+
 def list_rack(weights: Iterable[float], unit: str = "kg") -> Rack:
     """Dumbbells, kettlebells, loose plates: exactly these, whatever the steps between them."""
     return Rack(tuple(round(weight, 3) for weight in weights), unit)
@@ -325,9 +339,22 @@ def stack_rack(holes: Iterable[float], add_ons: Iterable[float] = (), unit: str 
     return Rack(tuple(pins), unit, pins=pins)
 
 
-def assisted_rack(rack: Rack) -> Rack:
-    """The same loads taken as help: one step harder is one step less, and no help at all is on offer."""
-    return Rack((0.0, *rack.loads), rack.unit, falls=True, loadings=rack.loadings, pins=rack.pins)
+def assisted_rack(rack: Rack, added: Rack = Rack((), "")) -> Rack:
+    """The same loads taken as help: one step harder is one step less, and no help at all is on offer.
+
+    Beyond no help stands what can be ``added``, with a minus: the same line as ``through_zero``, told from its other
+    end. What is weighed in another unit, or not at all, is left off it.
+    """
+    if rack.ordinal or added.ordinal or added.unit != rack.unit:
+        return Rack((0.0, *rack.loads), rack.unit, falls=True, loadings=rack.loadings, pins=rack.pins)
+    line = through_zero(rack, added)
+    return Rack(
+        tuple(-load or 0.0 for load in line.loads),
+        rack.unit,
+        falls=True,
+        loadings={-load: made for load, made in line.loadings.items()},
+        pins={-load: pin for load, pin in line.pins.items()},
+    )
 
 
 def added_rack(rack: Rack) -> Rack:

@@ -449,3 +449,63 @@ def test_a_load_seen_in_the_other_unit_comes_back_as_it_was(value, unit, other):
     there = racks.convert(value, unit, other)
     assert racks.convert(there, other, unit) == pytest.approx(value, abs=1e-12)
     assert round(there, 1) == {62.5: 137.8, 135: 61.2}[value]
+
+
+def test_beyond_no_help_stands_added_load_on_the_same_line():
+    line = racks.assisted_rack(racks.stack_rack([5, 10, 15], [2.5]), racks.list_rack([2.5, 5]))
+    assert line.loads == (-5, -2.5, 0, 5, 7.5, 10, 12.5, 15, 17.5)
+    assert [line.harder(help_given) for help_given in (10, 5, 0, -2.5)] == [7.5, 0, -2.5, -5]
+    assert (line.easiest, line.easier(0), line.harder(-5)) == (17.5, 5, None)
+    assert line.nearest(-1.25) == 0  # a tie goes to the easier side
+    assert (line.pin(7.5), line.pin(-2.5)) == (racks.Pin(5, (2.5,)), None)
+
+
+@pytest.mark.parametrize("added", [racks.list_rack([5], "lb"), racks.band_rack(["strong"])])
+def test_what_is_weighed_otherwise_is_left_off_the_line_of_help(added):
+    assert racks.assisted_rack(racks.list_rack([5, 10]), added).loads == (0, 5, 10)
+
+
+@given(
+    st.lists(
+        st.builds(Plate, st.sampled_from([1.25, 2.5, 10, 25]), st.sampled_from(["kg", "lb"]), st.integers(0, 3)),
+        max_size=4,
+        unique_by=lambda plate: (plate.weight, plate.unit),
+    ),
+    st.integers(1, 3),
+)
+def test_a_belt_carries_every_handful_of_plates(plates, most):
+    made = set()
+    for counts in product(*(range(plate.count + 1) for plate in plates)):
+        if 0 < sum(counts) <= most:
+            weights = (
+                count * racks.convert(plate.weight, plate.unit, "kg")
+                for plate, count in zip(plates, counts, strict=True)
+            )
+            made.add(round(sum(weights), 3))
+    assert set(racks.belt_rack(plates, "kg", most).loads) == made
+
+
+@given(
+    st.lists(
+        st.builds(Plate, st.sampled_from([1.25, 5, 10, 20]), st.sampled_from(["kg", "lb"]), st.integers(0, 4)),
+        max_size=3,
+        unique_by=lambda plate: (plate.weight, plate.unit),
+    ),
+    st.sampled_from([None, 15, 20]),
+    st.sampled_from([0, 0.5, 5]),
+    st.integers(0, 60),
+)
+def test_around_any_wanted_load_stand_the_nearest_that_exist(plates, bar, collars, wanted):
+    """With known bars, collars and plates of two units: what brute force finds below and above, level on both sides."""
+    rack = racks.bar_rack(plates, bar=bar, collars=collars)
+    base = 0 if bar is None else bar + collars
+    made = {total_of(side, base) for side in every_side(plates)}
+    assert set(rack.loads) <= made
+    if len({plate.unit for plate in plates if plate.count > 1}) < 2:
+        assert set(rack.loads) == made
+        around = [one.load for one in rack.around(wanted)]
+        below = max((load for load in made if load <= wanted + 1e-6), default=None)
+        above = min((load for load in made if load >= wanted - 1e-6), default=None)
+        assert around == [load for load in dict.fromkeys((below, above)) if load is not None]
+    for choice in rack.around(wanted):
+        assert total_of(choice.loading.per_side, base) == choice.load
