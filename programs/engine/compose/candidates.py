@@ -3,7 +3,7 @@
 Nothing here weighs one exercise against another: an exercise passes every hard limit or it has reasons.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -94,22 +94,26 @@ def reasons_for_slot(exercise: Exercise, slot: Slot) -> tuple[Because, ...]:
 def choices(request: WeekRequest) -> dict[str, SlotChoice]:
     """For every slot key of the week: what fits and what is kept out. The library's own order is no matter."""
     against = {key: reasons_against(request.library[key], request) for key in sorted(request.library)}
-    return {slot.key: choice_for(request, slot, against) for day_type in request.day_types for slot in day_type.slots}
+    by_region: dict[str, list[str]] = {}
+    for key in against:
+        for region in request.library[key].primary_regions():
+            by_region.setdefault(region, []).append(key)
+    slots = [slot for day_type in request.day_types for slot in day_type.slots]
+    return {slot.key: _choice_for(request, slot, against, by_region) for slot in slots}
 
 
-def choice_for(
-    request: WeekRequest, slot: Slot, against: Mapping[str, tuple[Because, ...]] | None = None
+def _choice_for(
+    request: WeekRequest,
+    slot: Slot,
+    against: Mapping[str, tuple[Because, ...]],
+    by_region: Mapping[str, Sequence[str]],
 ) -> SlotChoice:
-    known = against if against is not None else {}
-    ranked = {key for keys in slot.candidates for key in keys}
+    listed = {key for keys in slot.candidates for key in keys if key in against}
+    listed.update(key for region in slot.regions for key in by_region.get(region, ()))
     fitting: list[str] = []
     kept_out: dict[str, tuple[Because, ...]] = {}
-    for key in sorted(request.library):
-        exercise = request.library[key]
-        if not fits_regions(exercise, slot) and key not in ranked:
-            continue
-        general = known[key] if key in known else reasons_against(exercise, request)
-        reasons = (*general, *reasons_for_slot(exercise, slot))
+    for key in sorted(listed):
+        reasons = (*against[key], *reasons_for_slot(request.library[key], slot))
         if reasons:
             kept_out[key] = reasons
         else:

@@ -68,8 +68,11 @@ class Ledger:
             return [0] * (most + 1)
         group = problem.groups[number]
         more = problem.request.priorities.get(group) == "more"
+        low, high = limits
         return [
-            problem.scale * sum(term.amount for term in dose_terms(self._weights, group, quarters, *limits, more))
+            0
+            if low <= quarters <= high  # asked a thousand times for every week: nothing to add up within the range
+            else problem.scale * sum(term.amount for term in dose_terms(self._weights, group, quarters, *limits, more))
             for quarters in range(most + 1)
         ]
 

@@ -14,6 +14,7 @@ from programs.engine.compose.ledger import Choice, Ledger
 from programs.engine.compose.measures import around_seconds, timed_member
 from programs.engine.compose.problem import Place, Problem
 from programs.engine.constants import TRANSITION_S
+from programs.engine.minutes import Timed
 
 SEED: Final = 7
 # Without it the solver proved a third of the weeks that it proves with it (measured on made-up weeks).
@@ -215,10 +216,14 @@ class Rows:
         rounds: dict[int, list[Any]] = {}
         for number in block:
             place = self.problem.places[number]
-            for choice, chosen in self.taken[number].items():
-                option, sets = place.options[choice[0]], choice[1]
-                one = timed_member((place.slot, place.occurrence, option.exercise, sets))
-                work = sets * one.one_set_s() + one.warm_up_s
+            timed: dict[int, tuple[Timed, float]] = {}  # by option: one set takes as long however many there are
+            for (index, sets), chosen in self.taken[number].items():
+                if index not in timed:
+                    exercise = place.options[index].exercise
+                    one = timed_member((place.slot, place.occurrence, exercise, sets))
+                    timed[index] = one, one.one_set_s()
+                one, one_set_s = timed[index]
+                work = sets * one_set_s + one.warm_up_s
                 if len(block) == 1:
                     weighed.append((chosen, _ms(one.set_up_s + work + (sets - 1) * one.rest_s)))
                     continue
