@@ -97,6 +97,7 @@ def held_rows(held: Held, *, health: bool) -> list[tuple[str, str]]:
         (_("Proposals that wait"), str(held.waiting), held.waiting),
         (_("Likes and dislikes"), _tastes(held), held.likes + held.dislikes),
         (_("Limits"), clients_words(held.limits), held.limits),
+        (_("How it progresses"), clients_words(held.steered), held.steered),
         (_("Pain reports"), str(held.pain), held.pain if health else 0),
         (
             _("Favourites"),
@@ -168,6 +169,12 @@ def both_lines(one: Exercise, other: Exercise, both: Both) -> list[Line]:
         Line(_("Likes one and dislikes the other; the dislike stays: %s.") % listed(differed)) if differed else None,
         Line(_("Said the same of both; it stands once: %s.") % listed(agreed)) if agreed else None,
         Line(_("The same limit for both; it stands once: %s.") % listed(both.limits)) if both.limits else None,
+        Line(
+            _("You decided how each progresses; what you decided for %(other)s stays: %(names)s.")
+            % {**names, "names": listed(both.steered)}
+        )
+        if both.steered
+        else None,
         Line(
             _("Spare %(one)s and have %(other)s planned; from then on %(other)s is spared too: %(names)s.")
             % {**names, "names": listed(both.newly_spared)},
@@ -259,7 +266,7 @@ def left_lines(one: Exercise, portion: Portion) -> list[str]:
         )
     return [
         *found,
-        _("Limits, likes and dislikes hold for both from then on. Favourites stay."),
+        _("Limits, likes, dislikes and how it progresses hold for both from then on. Favourites stay."),
         _("Weeks being composed go on with %(one)s, later ones as their template says.") % {"one": one.name},
         _("No figure of a set changes. Proposals that wait are reckoned again, each from its own history."),
     ]

@@ -6,7 +6,8 @@ from coachdesk.practice.models import Practice
 from programs.engine import terms
 from programs.engine.compose import Weights
 from programs.engine.compose.request import DayType, Slot
-from programs.models import Exercise, ExerciseText, Outline, OutlineSlot, OwnWeights, SlotCandidate
+from programs.engine.progress import LEVERS, Caps
+from programs.models import Exercise, ExerciseText, Outline, OutlineSlot, OwnCaps, OwnWeights, SlotCandidate
 
 
 def exercise_term(row: Exercise) -> terms.Exercise:
@@ -54,6 +55,14 @@ def library_of(practice: Practice) -> dict[str, terms.Exercise]:
 def weights_of(practice: Practice) -> Weights:
     """What the rules of composing weigh in the practice. One query."""
     return Weights.of(OwnWeights.objects.filter(practice=practice).values_list("own", flat=True).first() or {})
+
+
+def caps_of(practice: Practice) -> tuple[Caps, tuple[str, ...]]:
+    """How far a load may change at once in the practice, and in which order another lever is taken where it can't
+    rise. One query."""
+    own = OwnCaps.objects.filter(practice=practice).values_list("own", flat=True).first() or {}
+    kept = [code for code in own.get("levers", ()) if code in LEVERS]
+    return Caps.of(own), (*kept, *(code for code in LEVERS if code not in kept))
 
 
 def day_types_of(outline: Outline, experience: str) -> tuple[DayType, ...]:

@@ -1,40 +1,40 @@
 """What a client has done, as engine terms: exposures by exercise, in the unit of the place that asks."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
-from datetime import date
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 from decimal import Decimal
 from typing import NamedTuple
 
 from clients.models import Client, LoggedPart, LoggedSet, TargetSet
 from programs.engine import terms
-from programs.models import Exercise
 from programs.units import GRAMS_PER_UNIT, Load
 
 GRAMS_PER_KILOGRAM = 1000
-STALE_BODYWEIGHT_DAYS = 30
 
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """Exposures by (exercise id), oldest first, and what was last weighed (in the asked unit)."""
+    """Exposures by (exercise id), oldest first, and what was last weighed (in the asked unit).
+
+    ``away`` are those that were trained elsewhere for once (exercise, day, slot, place): they count for what comes
+    next at that place, and nowhere else.
+    """
 
     by_exercise: dict[int, tuple[terms.Exposure, ...]]
     bodyweight: float | None
     bodyweight_on: date | None
+    away: frozenset[tuple[int, date, str, str]] = frozenset()
 
-    def of(self, exercise: Exercise, slot: str = "", place: str = "") -> tuple[terms.Exposure, ...]:
-        """The exercise's exposures; with ``slot`` ("upper-row:0") only those of that slot and occurrence.
-
-        With ``place``, a row's key, what was done elsewhere is left aside once there is anything from there: a
-        fortnight with light dumbbells is no step back at home.
-        """
-        rows = self.by_exercise.get(exercise.pk, ())
-        if slot:
-            rows = tuple(row for row in rows if row.slot == slot)
-        here = tuple(row for row in rows if row.place in (place, "")) if place else ()
-        return here or rows
+    def of(self, exercise: int, place: str = "") -> tuple[terms.Exposure, ...]:
+        """The exercise's exposures as they count at a place (a row's key): a journey's are of one day elsewhere."""
+        return tuple(
+            replace(one, one_day=True)
+            if one.place != place and (exercise, one.day, one.slot, one.place) in self.away
+            else one
+            for one in self.by_exercise.get(exercise, ())
+        )
 
 
 def slot_of(slot_key: str, occurrence: int | None) -> str:
@@ -55,23 +55,33 @@ def history_of(client: Client, unit: str, *, since: date | None = None) -> Histo
     for pk, *rest in parts.order_by("logged_set", "number").values_list("logged_set", "sort", "reps", *_LOAD):
         later[pk].append(_Part(*rest))
     grouped: dict[tuple[int, date, str, str], list[_Set]] = defaultdict(list)
+    sessions: dict[int, list[_Set]] = defaultdict(list)
     for values in rows.in_order().values_list(*_SET):
         one = _Set(*values)
         slot = slot_of(one.slot_key, one.occurrence) if one.slot_key else ""
         grouped[one.exercise, one.day, slot, str(one.place or "")].append(one)
-    asked = _asked(client, {sets[0].session for sets in grouped.values() if sets[0].session is not None}, unit)
+        if one.session is not None:
+            sessions[one.session].append(one)
+    asked, filled = _asked(client, set(sessions), unit)
+    places = {session: _positions(sets) for session, sets in sessions.items()}
     found: dict[int, list[terms.Exposure]] = defaultdict(list)
+    away = set()
     for (exercise_id, day, slot, place), sets in grouped.items():
         first = sets[0]
+        meant = filled.get((first.session, first.slot_key))
+        if first.elsewhere is not None:
+            away.add((exercise_id, day, slot, place))
         found[exercise_id].append(
             terms.Exposure(
                 day=day,
-                done=tuple(done for one in sets for done in _done(one, later.get(one.pk, ()), unit)),
+                done=tuple(done for one in _by_number(sets) for done in _done(one, later.get(one.pk, ()), unit)),
                 asked=asked.get((first.session, exercise_id), ()),
                 deload=bool(first.deload),
                 slot=slot,
                 place=place,
                 bodyweight=_in_unit(first.bodyweight_grams, unit),
+                one_day=meant is not None and exercise_id not in meant,
+                position=places.get(first.session, {}).get(exercise_id) if first.session is not None else None,
             )
         )
     weighed = client.bodyweights.first()
@@ -79,7 +89,33 @@ def history_of(client: Client, unit: str, *, since: date | None = None) -> Histo
         {key: tuple(sorted(exposures, key=lambda one: one.day)) for key, exposures in found.items()},
         _in_unit(weighed.grams if weighed else None, unit),
         weighed.measured_on if weighed else None,
+        frozenset(away),
     )
+
+
+def _by_number(sets: Sequence["_Set"]) -> list["_Set"]:
+    """As the sheet numbers them, however they arrived; what has no number as it was typed."""
+    return sorted(sets, key=lambda one: (one.number is None, one.number or 0))
+
+
+def _positions(sets: Iterable["_Set"]) -> dict[int, int]:
+    """Which place each exercise had in a session, from 1: by the clock where every set has its moment, else by the
+    lines of the sheet. Nothing where neither is known for all."""
+    moments: dict[int, datetime] = {}
+    lines: dict[int, int] = {}
+    timed = lined = True
+    for one in sets:
+        timed = timed and one.at is not None
+        lined = lined and one.line is not None
+        if one.at is not None:
+            moments[one.exercise] = min(one.at, moments.get(one.exercise, one.at))
+        if one.line is not None:
+            lines[one.exercise] = min(one.line, lines.get(one.exercise, one.line))
+    if timed:
+        return {key: place for place, (_at, key) in enumerate(sorted((at, key) for key, at in moments.items()), 1)}
+    if lined:
+        return {key: place for place, (_line, key) in enumerate(sorted((at, key) for key, at in lines.items()), 1)}
+    return {}
 
 
 _LOAD = ("load_value", "load_unit")
@@ -92,6 +128,10 @@ _SET = (
     "place",
     "session",
     "session__deload",
+    "session__elsewhere",
+    "line",
+    "number",
+    "performed_at",
     "bodyweight_grams",
     "reps",
     "seconds",
@@ -115,6 +155,10 @@ class _Set(NamedTuple):
     place: int | None
     session: int | None
     deload: bool | None
+    elsewhere: int | None
+    line: int | None
+    number: int | None
+    at: datetime | None
     bodyweight_grams: int | None
     reps: int | None
     seconds: int | None
@@ -186,16 +230,18 @@ def _in_unit(grams: int | None, unit: str) -> float | None:
 
 def _asked(
     client: Client, sessions: Collection[int], unit: str
-) -> dict[tuple[int | None, int], tuple[terms.TargetSet, ...]]:
-    """What was asked for, by session and exercise."""
+) -> tuple[dict[tuple[int | None, int], tuple[terms.TargetSet, ...]], dict[tuple[int | None, str], set[int]]]:
+    """What was asked for, by session and exercise; and which exercise filled each slot, by session and slot."""
     targets = TargetSet.objects.filter(
         prescription__session__in=sessions,
         prescription__session__block__client=client,
         prescription__exercise__isnull=False,
     ).order_by("prescription__position", "number")
     found: dict[tuple[int | None, int], list[terms.TargetSet]] = defaultdict(list)
+    filled: dict[tuple[int | None, str], set[int]] = defaultdict(set)
     for (
         session,
+        slot,
         exercise,
         low,
         high,
@@ -210,6 +256,7 @@ def _asked(
         tempo,
     ) in targets.values_list(
         "prescription__session",
+        "prescription__slot_key",
         "prescription__exercise",
         "reps_low",
         "reps_high",
@@ -222,6 +269,8 @@ def _asked(
         "rest_s",
         "tempo",
     ):
+        if slot:
+            filled[session, slot].add(exercise)
         found[session, exercise].append(
             terms.TargetSet(
                 kind=kind,
@@ -236,4 +285,4 @@ def _asked(
                 tempo=tempo,
             )
         )
-    return {key: tuple(sets) for key, sets in found.items()}
+    return {key: tuple(sets) for key, sets in found.items()}, filled

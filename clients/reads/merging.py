@@ -12,6 +12,7 @@ from clients.models import (
     LoggedSet,
     PainReport,
     Prescription,
+    Progression,
     Proposal,
     RecentSet,
     SheetVersion,
@@ -51,6 +52,7 @@ class Held:
     likes: int
     dislikes: int
     limits: int
+    steered: int  # clients for whom a coach has decided how it progresses
     favourites: int
     candidates: int
     templates: tuple[str, ...]
@@ -63,12 +65,12 @@ class Held:
 
     @property
     def nothing(self) -> bool:
-        kinds = (self.counted, self.waiting, self.pain, self.likes, self.dislikes, self.limits)
+        kinds = (self.counted, self.waiting, self.pain, self.likes, self.dislikes, self.limits, self.steered)
         return not any((*kinds, self.favourites, self.candidates, self.drafts))
 
 
 def held_by(exercise: Exercise) -> Held:
-    """Twelve queries however much there is."""
+    """Thirteen queries however much there is."""
     own = Q(exercise=exercise)
     done = LoggedSet.objects.filter(own).aggregate(
         sets=Count("pk"), clients=Count("client", distinct=True), loaded=Count("load_value")
@@ -96,6 +98,7 @@ def held_by(exercise: Exercise) -> Held:
         likes=tastes["liked"],
         dislikes=tastes["disliked"],
         limits=Limit.objects.filter(own).values("client").distinct().count(),
+        steered=Progression.objects.filter(own).count(),
         favourites=FavouriteExercise.objects.filter(own).count(),
         candidates=len(places),
         templates=tuple(sorted(set(places))),
@@ -174,17 +177,19 @@ class Both:
     tastes: tuple[tuple[str, bool], ...]  # client, and whether the two disagreed
     limits: tuple[str, ...]
     newly_spared: tuple[str, ...]  # clients who spare the first and have the other planned
+    steered: tuple[str, ...]  # clients for whom a coach has decided how each of the two progresses
     favourites: int
     slots: tuple[tuple[str, str], ...]  # template, intent
     sessions: int  # to come, with both
 
     @property
     def nothing(self) -> bool:
-        return not (self.tastes or self.limits or self.newly_spared or self.favourites or self.slots or self.sessions)
+        clients = self.tastes or self.limits or self.newly_spared or self.steered
+        return not (clients or self.favourites or self.slots or self.sessions)
 
 
 def both_have(one: Exercise, other: Exercise) -> Both:
-    """Six queries however much there is."""
+    """Seven queries however much there is."""
     likes = dict(Taste.objects.filter(exercise=one).values_list("client", "likes"))
     tastes = Taste.objects.filter(exercise=other, client__in=likes).order_by("client__name")
     spared = set(Limit.objects.filter(exercise=one).values_list(*LIMIT))
@@ -195,6 +200,9 @@ def both_have(one: Exercise, other: Exercise) -> Both:
     fans = FavouriteExercise.objects.filter(exercise=one).values("coach")
     mine = SlotCandidate.objects.filter(exercise=one, slot=OuterRef("slot"), occurrence=OuterRef("occurrence"))
     slots = SlotCandidate.objects.filter(Exists(mine), exercise=other)
+    steered = Progression.objects.filter(
+        exercise=other, client__in=Progression.objects.filter(exercise=one).values("client")
+    )
     twice = ahead.filter(exercise=one, session__prescriptions__exercise=other)
     return Both(
         tastes=tuple((name, likes[pk] != value) for pk, name, value in _named(tastes)),
@@ -204,6 +212,7 @@ def both_have(one: Exercise, other: Exercise) -> Both:
             .values_list("session__block__client__name", flat=True)
             .distinct()
         ),
+        steered=tuple(steered.order_by("client__name").values_list("client__name", flat=True)),
         favourites=FavouriteExercise.objects.filter(exercise=other, coach__in=fans).count(),
         slots=tuple(dict.fromkeys(slots.order_by("slot__day__outline__name", "slot__position").values_list(*SLOT))),
         sessions=twice.values("session").distinct().count(),

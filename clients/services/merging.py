@@ -17,6 +17,7 @@ from clients.models import (
     LoggedSet,
     PainReport,
     Prescription,
+    Progression,
     Proposal,
     RecentSet,
     Taste,
@@ -50,7 +51,8 @@ def merge(one: Exercise, other: Exercise, coach: Coach, *, keep_names: bool = Tr
     """Merges ``one`` into ``other``. A fixed number of statements, but for one more for every ten thousand rows.
 
     Where there is place for one row only: a dislike outweighs a like, a slot keeps the better of the two ranks, the
-    same limit and the same favourite stand once. What the other has no photo, clip or drawing of is shown by those of
+    same limit and the same favourite stand once, and how the
+    other progresses outweighs how the one did. What the other has no photo, clip or drawing of is shown by those of
     the one. With ``keep_names`` the names of the one become other names of the
     other, as far as they are free and MOST_ALIASES allows. Raises CannotMerge.
     """
@@ -66,6 +68,7 @@ def merge(one: Exercise, other: Exercise, coach: Coach, *, keep_names: bool = Tr
         entry.params["clients"] = training_with(one)
         _merge_tastes(entry, one, other)
         _merge_limits(entry, one, other)
+        _merge_progressions(entry, one, other)
         _merge_favourites(entry, one, other)
         _merge_candidates(entry, one, other)
         moved = {model: entry.move(model._base_manager.all(), "exercise", one.pk, other.pk) for model in FREE}
@@ -142,6 +145,12 @@ def _merge_limits(entry: journal.Recording, one: Exercise, other: Exercise) -> N
     mine = Limit.objects.filter(exercise=one)
     _drop(entry, [row for row in mine if (row.client_id, row.side, row.strict, row.since, row.until) in there])
     entry.move(Limit.objects.all(), "exercise", one.pk, other.pk)
+
+
+def _merge_progressions(entry: journal.Recording, one: Exercise, other: Exercise) -> None:
+    there = Progression.objects.filter(exercise=other).values("client")
+    _drop(entry, list(Progression.objects.filter(exercise=one, client__in=there)))
+    entry.move(Progression.objects.all(), "exercise", one.pk, other.pk)
 
 
 def _merge_favourites(entry: journal.Recording, one: Exercise, other: Exercise) -> None:

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from clients.models import LoggedSet, PainReport, Prescription, Proposal, TargetSet, TrainingSession
 from clients.reads.history import target_term
+from clients.services.progressions import follow_accepted
 from clients.services.proposing import refresh
 from clients.services.sheets import reissue_if_out
 from coachdesk.practice import journal
@@ -140,6 +141,8 @@ def _write(
     proposal.decided_by = coach
     proposal.state = state.DECLINED if declined else state.EDITED if change else state.ACCEPTED
     proposal.save(update_fields=["decided", "decided_at", "decided_by", "state"])
+    if not declined:
+        follow_accepted(proposal, entry)
     return line
 
 

@@ -1,35 +1,30 @@
 """From what was logged to what comes next: proposals with reasons, for the coach to decide."""
 
-import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from django.db import transaction
 
 from clients.clock import today_for
-from clients.models import Block, Client, PainReport, Prescription, Proposal, TrainingSession
-from clients.reads.health import Standing, standing_of
-from clients.reads.history import History, history_of, slot_of, target_term
-from clients.reads.library import exercise_term
-from clients.reads.racks import PlaceLoads
-from clients.receiving.pain import is_held
+from clients.models import Block, Client, Prescription, Proposal, TargetSet, TrainingSession
+from clients.reads.reckoning import Bearing, Inputs
 from clients.services import plainness
 from clients.services.lists import lapse
-from programs.engine import terms
-from programs.engine.progress import NextStep, next_prescription
+from clients.services.progressions import settle_tests, wave_of_step
+from programs.engine.progress import NextStep
 from programs.engine.terms import Because
-
-ACTION_ORDER = ("go_on", "return", "freeze", "stop")
 
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """One line to decide: where it stands, and the sets the engine starts from."""
+    """One line to decide: where it stands, the sets the engine starts from, and those of the slot's last usual
+    session as they were decided then."""
 
     session: TrainingSession
     line: Prescription
-    current: tuple[terms.TargetSet, ...]
+    planned: tuple[TargetSet, ...]
+    before: tuple[TargetSet, ...]
 
 
 def refresh(client: Client) -> int:
@@ -44,33 +39,31 @@ def refresh(client: Client) -> int:
         return 0
     lapse(client, block, today_for(client))
     cases = list(_open_cases(block))
-    places = {case.session.place for case in cases}
     on = today_for(client)
-    standing = standing_of(client, on)
-    loads = {place.pk: PlaceLoads(place, client, None) for place in {block.place, *places}}
-    histories = {unit: history_of(client, unit) for unit in {place.unit for place in (block.place, *places)}}
-    history = histories[block.place.unit]
-    holds = _holds(client)
+    bearing = Bearing.gather(client, block, {case.session.place for case in cases}, on)
+    settle_tests(bearing.decided, bearing.progressions)
     waiting = {(row.session_id, row.slot_key): row for row in Proposal.objects.filter(client=client).waiting()}
     reckoned = []
     for case in cases:
-        here = case.session.place
-        reckoned.append((case, *_reckon(case, client, standing, loads[here.pk], histories[here.unit], holds)))
-    lines = [plainness.Line(case.session, case.line, step) for case, step, _digest in reckoned]
-    against = plainness.against(client, standing, history, on, lines)
+        inputs = bearing.inputs(case.session, case.line, case.planned, case.before)
+        reckoned.append((case, inputs, inputs.step()))
+    lines = [plainness.Line(case.session, case.line, step) for case, _inputs, step in reckoned]
+    against = plainness.against(client, bearing.standing, bearing.history, on, lines)
     with transaction.atomic():
         kept: set[tuple[int, str]] = set()
-        for case, step, digest in reckoned:
+        for case, inputs, step in reckoned:
             key = (case.session.pk, case.line.slot_key)
             kept.add(key)
             present = waiting.get(key)
             not_plain = [_because(reason) for reason in against[key]]
             # The exercise too: one that was merged or split since has the same past under another name.
             same = present is not None and present.exercise_id == case.line.exercise_id
-            if present is not None and same and present.digest == digest:
+            if present is not None and same and present.digest == inputs.digest:
                 plainness.keep(present, not_plain)
                 continue
-            _store(client, case, step, digest, not_plain, loads[case.session.place.pk], present)
+            steer = bearing.progressions.get(case.line.exercise_id or 0)
+            decides = {"wave": wave_of_step(steer, inputs, step), "test": _tested(inputs, step)}
+            _store(client, case, inputs, step, not_plain, decides, present)
         stale = [row.pk for key, row in waiting.items() if key not in kept]
         Proposal.objects.filter(pk__in=stale).update(state=Proposal.State.SUPERSEDED)
     return len(cases)
@@ -93,7 +86,7 @@ def _open_cases(block: Block) -> Iterable[_Case]:
         elif not session.deload:
             usual[key] = session
     wanted = [session.pk for session in upcoming.values()]
-    wanted += [usual[key].pk for key, session in upcoming.items() if session.deload and key in usual]
+    wanted += [usual[key].pk for key in upcoming if key in usual]
     rows = {
         row.pk: row
         for row in TrainingSession.objects.filter(pk__in=wanted)
@@ -101,82 +94,43 @@ def _open_cases(block: Block) -> Iterable[_Case]:
         .prefetch_related("prescriptions__exercise__regions", "prescriptions__exercise__joints")
     }
     for key, session in upcoming.items():
-        before = rows.get(usual[key].pk) if session.deload and key in usual else None
-        yield from _cases_of(rows[session.pk], _sets_by_slot(before) if before is not None else {})
+        yield from _cases_of(rows[session.pk], rows[usual[key].pk] if key in usual else None)
 
 
-def _cases_of(session: TrainingSession, full: dict[str, tuple[terms.TargetSet, ...]]) -> Iterable[_Case]:
-    """``full`` are the slot's usual sets: the engine makes a deload from them, as the block has them cut already."""
-    present = _sets_by_slot(session)
+def _cases_of(session: TrainingSession, last: TrainingSession | None) -> Iterable[_Case]:
+    """``last`` is the one before it that was no easier one. A deload is made by the engine from the usual sets, as the
+    block has its own cut already."""
+    before = {line.slot_key: line for line in last.prescriptions.all()} if last is not None else {}
     for line in session.prescriptions.all():
         if line.exercise is None or line.reasons or "load" in line.pinned:
             continue
-        yield _Case(session, line, full.get(line.slot_key, present[line.slot_key]))
+        then = before.get(line.slot_key)
+        own = then is not None and then.exercise_id == line.exercise_id
+        usual = tuple(then.target_sets.all()) if then is not None and own else ()
+        planned = tuple(line.target_sets.all())
+        yield _Case(session, line, usual if session.deload and usual else planned, usual)
 
 
-def _sets_by_slot(session: TrainingSession) -> dict[str, tuple[terms.TargetSet, ...]]:
-    unit = session.place.unit
-    return {
-        line.slot_key: tuple(target_term(target, unit) for target in line.target_sets.all())
-        for line in session.prescriptions.all()
-        if line.exercise is not None
-    }
-
-
-def _reckon(
-    case: _Case,
-    client: Client,
-    standing: Standing,
-    loads: PlaceLoads,
-    history: History,
-    holds: Sequence[dict[str, Any]],
-) -> tuple[NextStep, str]:
-    exercise = case.line.exercise
-    if exercise is None:
-        raise ValueError("a free line has nothing to progress")
-    term = exercise_term(exercise)
-    rack = loads.for_exercise(term).rack
-    own = history.of(exercise, slot_of(case.line.slot_key, case.session.occurrence), str(case.session.place.pk))
-    on = case.session.planned_on or today_for(client)
-    pain = _pain_on(term, holds)
-    policy = "fixed_steps" if client.experience == "novice" and case.line.role == "main" else "double_progression"
-    step = next_prescription(
-        own,
-        case.current,
-        policy,
-        rack,
-        role=case.line.role,
-        experience=client.experience,
-        load_entry=term.load_entry,
-        on=on,
-        pattern=term.pattern,
-        rep_unit=term.rep_unit,
-        bodyweight=history.bodyweight,
-        bodyweight_fraction=term.bodyweight_fraction,
-        age=client.age_on(on),
-        rir_trusted=client.rir_trusted or client.experience != "novice",
-        deload=case.session.deload,
-        pain=pain,
-        floor=standing.effort,
-        every_days=case.session.block.cycle_days,
-    )
-    inputs = repr((own, case.current, policy, rack.loads, on, pain, standing.effort, client.experience))
-    return step, hashlib.sha256(inputs.encode()).hexdigest()
+def _tested(inputs: Inputs, step: NextStep) -> str:
+    """The test that the step really holds; "" where none was asked for or it does not belong there."""
+    asked = str(inputs.options["test"])
+    return asked if any(reason.code == asked for reason in step.reasons) else ""
 
 
 def _store(
     client: Client,
     case: _Case,
+    inputs: Inputs,
     step: NextStep,
-    digest: str,
     not_plain: list[dict[str, Any]],
-    loads: PlaceLoads,
+    decides: Mapping[str, Any],
     present: Proposal | None,
 ) -> None:
+    """``decides`` is what accepting it writes down besides: where a wave stands, and the test that was asked for."""
     exercise = case.line.exercise
     if exercise is None:
         raise ValueError("a free line has no proposal")
-    unit = loads.for_exercise(exercise_term(exercise)).rack.unit
+    unit = inputs.rack.unit
     if present is not None:
         present.state = Proposal.State.SUPERSEDED
         present.save(update_fields=["state"])
@@ -194,30 +148,15 @@ def _store(
             "work": [asdict(one) for one in step.sets],
             "offers": [{"code": offer.code, "params": dict(offer.params)} for offer in step.offers],
             "not_plain": not_plain,
+            **{name: value for name, value in decides.items() if value},
         },
         reasons=[_because(reason) for reason in step.reasons],
         plain=not not_plain,
-        digest=digest,
+        digest=inputs.digest,
     )
     if present is not None:
         present.superseded_by = made
         present.save(update_fields=["superseded_by"])
-
-
-def _holds(client: Client) -> list[dict[str, Any]]:
-    rows = client.pain_reports.filter(state=PainReport.State.OPEN)
-    return [{"action": row.action, **row.affected} for row in rows]
-
-
-def _pain_on(exercise: terms.Exercise, holds: Sequence[dict[str, Any]]) -> str:
-    """The strictest action in force on what this exercise loads."""
-    facts = {
-        "pattern": exercise.pattern,
-        "joints": [stress.joint for stress in exercise.joints],
-        "regions": [share.region for share in exercise.regions if share.share >= 0.5],
-    }
-    actions = [hold["action"] for hold in holds if is_held(facts, [hold])]
-    return max(actions, key=ACTION_ORDER.index, default="go_on")
 
 
 def _because(reason: Because) -> dict[str, Any]:

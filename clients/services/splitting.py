@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.db import models
 from django.db.models import Exists, OuterRef
 
-from clients.models import Limit, Prescription, Proposal, Taste
+from clients.models import Limit, Prescription, Progression, Proposal, Taste
 from clients.reads.splitting import Part, lines_in, pain_in, portion_of, recent_in, sets_in
 from clients.services.merging import SPLIT, reviewed_later, training_with
 from coachdesk.practice import journal
@@ -39,8 +39,8 @@ def split(
     """Makes a copy of an exercise under a new name and moves a part of its history there.
 
     A fixed number of statements, but for one more for every ten thousand rows. ``aliases`` are those of its other
-    names that the new one takes along, ``outlines`` the templates that offer the new one in its place. Limits, likes
-    and dislikes hold for both from then on; favourites stay. Raises CannotSplit.
+    names that the new one takes along, ``outlines`` the templates that offer the new one in its place. Limits, likes,
+    dislikes and how it progresses hold for both from then on; favourites stay. Raises CannotSplit.
     """
     with journal.act(coach.practice, coach, SPLIT, about=about(one), name=one.name, made=name) as entry:
         one = Exercise.objects.for_practice(coach.practice).select_for_update().get(pk=one.pk)
@@ -65,7 +65,8 @@ def split(
 
 
 def _copy(entry: journal.Recording, one: Exercise, name: str, aliases: Collection[str]) -> Exercise:
-    """The new exercise with all facts and words of the one, and with what its clients like, dislike and spare."""
+    """The new exercise with all facts and words of the one, and with what its clients like, dislike and spare, and
+    how it goes on for them."""
     given = [alias for alias in one.aliases if alias in aliases and alias != name]
     new: Exercise = duplicate(one, name=name, aliases=given)
     rows: list[models.Model] = [new]
@@ -75,6 +76,8 @@ def _copy(entry: journal.Recording, one: Exercise, name: str, aliases: Collectio
     rows += [duplicate(text, exercise=new, name="") for text in one.texts.all()]
     rows += Taste.objects.bulk_create(fresh(row, exercise_id=new.pk) for row in Taste.objects.filter(exercise=one))
     rows += Limit.objects.bulk_create(fresh(row, exercise_id=new.pk) for row in Limit.objects.filter(exercise=one))
+    steered = Progression.objects.filter(exercise=one)
+    rows += Progression.objects.bulk_create(fresh(row, exercise_id=new.pk) for row in steered)
     made(entry, rows)
     left = [alias for alias in one.aliases if alias not in given and alias != name]
     if left != one.aliases:

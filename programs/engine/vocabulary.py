@@ -220,3 +220,20 @@ PLATE_LOADED: Final = frozenset(
         "sled",
     }
 )
+# Anything else that is loaded is a machine with a weight, a ratio or a path of its own: its figures hold there alone.
+SAME_ANYWHERE: Final = frozenset(
+    {
+        "barbell",
+        "trap_bar",
+        "curl_bar",
+        "safety_squat_bar",
+        "neutral_grip_bar",
+        "dumbbell",
+        "kettlebell",
+        "plate",
+        "sandbag",
+        "medicine_ball",
+        "band",
+        "bodyweight",
+    }
+)

@@ -9,7 +9,8 @@ class OwnCaps(Owned):
     """How far a load may change at once in a practice, where that is not the usual."""
 
     practice = models.OneToOneField(Practice, on_delete=models.CASCADE, related_name="own_caps")
-    # {"rise": 0.05}: names and shares of ``programs.engine.progress.Caps``, what differs alone.
+    # {"rise": 0.05}: names and shares of ``programs.engine.progress.Caps``, what differs alone; and "levers", the
+    # codes of what may change where a load can't rise, in the practice's own order.
     own = models.JSONField(default=dict)
 
     class Meta:

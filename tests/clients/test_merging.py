@@ -13,6 +13,7 @@ from clients.models import (
     LoggedSet,
     PainReport,
     Prescription,
+    Progression,
     Proposal,
     RecentSet,
     SheetVersion,
@@ -179,7 +180,9 @@ def test_nothing_that_names_an_exercise_is_forgotten():
         for field in Exercise._meta.get_fields(include_hidden=True)
         if field.auto_created and not field.concrete and isinstance(field.field, models.ForeignKey)
     }
-    moved = {model._meta.label for model in (*merging.FREE, Taste, Limit, FavouriteExercise, SlotCandidate)}
+    moved = {
+        model._meta.label for model in (*merging.FREE, Taste, Limit, Progression, FavouriteExercise, SlotCandidate)
+    }
     assert naming == moved | ITS_OWN
 
 
@@ -298,7 +301,7 @@ def test_merging_and_undoing_cost_the_same_however_long_the_history(
     session = TrainingSessionFactory(block__client=ben)
     LoggedSetFactory.create_batch(rows, client=ben, exercise=one, session=session)
     PrescriptionFactory.create_batch(min(rows, 60), session=session, exercise=one)
-    with django_assert_num_queries(49):
+    with django_assert_num_queries(52):
         entry = merge(one, other, ana).entry
     with django_assert_num_queries(28):
         journal.undo(entry, ana)
@@ -306,10 +309,25 @@ def test_merging_and_undoing_cost_the_same_however_long_the_history(
     assert len(sets["pks"]) == rows and len(str(sets)) < 8 * rows + 120
 
 
+def test_what_was_decided_of_the_other_outweighs_what_was_of_the_one(ana, ben, one, other):
+    mia = ClientFactory(practice=ana.practice, coach=ana, name="Mia Rigg")
+    Progression.objects.create(client=ben, exercise=one, policy="fixed_steps")
+    Progression.objects.create(client=ben, exercise=other, policy="effort_led")
+    Progression.objects.create(client=mia, exercise=one, policy="fixed_steps")
+    assert both_have(one, other).steered == ("Ben Quay",)
+    entry = merge(one, other, ana).entry
+    assert dict(Progression.objects.filter(exercise=other).values_list("client__name", "policy")) == {
+        "Ben Quay": "effort_led",
+        "Mia Rigg": "fixed_steps",
+    }
+    journal.undo(entry, ana)
+    assert Progression.objects.filter(exercise=one).count() == 2
+
+
 @pytest.mark.parametrize("clients", [1, 20])
 def test_merging_costs_the_same_however_many_clients_have_both(ana, one, other, clients, django_assert_num_queries):
     clash(ana, one, other, clients)
-    with django_assert_num_queries(47):
+    with django_assert_num_queries(50):
         merge(one, other, ana)
 
 
@@ -416,9 +434,9 @@ def test_counting_costs_the_same_however_much(ana, ben, one, other, rows, django
         Taste.objects.create(client=client, exercise=one, likes=True)
         Taste.objects.create(client=client, exercise=other, likes=True)
         DraftFactory(client=client, document={"picks": [{"exercise": one.key}]})
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(13):
         assert held_by(one).drafts == rows
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         assert len(both_have(one, other).tastes) == rows
 
 
@@ -532,7 +550,7 @@ def test_the_history_is_one_and_what_waits_is_reckoned_again(ana, ben, one, othe
         LoggedSetFactory(client=ben, exercise=exercise, performed_on=MONDAY + day * DAY)
     with django_capture_on_commit_callbacks(execute=True):
         entry = merge(one, other, ana).entry
-    assert len(history_of(ben, "kg").of(other)) == 2
+    assert len(history_of(ben, "kg").of(other.pk)) == 2
     waiting.refresh_from_db()
     assert waiting.state == "superseded" and waiting.superseded_by.exercise == other
     decided.refresh_from_db()

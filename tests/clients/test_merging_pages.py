@@ -262,7 +262,7 @@ def test_the_pages_cost_the_same_however_much(as_ana, ana, one, other, rows, dja
     for page, query, queries in (
         ("exercise-merge", {}, 7),
         ("exercise-merge", {"q": "press"}, 8),
-        ("exercise-merge", {"into": str(other.public_id)}, 31),
+        ("exercise-merge", {"into": str(other.public_id)}, 33),
         ("exercise-split", {}, 10),
     ):
         as_ana.get(page_of(page, one), query)  # the library is read once and kept

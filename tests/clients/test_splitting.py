@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 
 from clients import receiving
-from clients.models import Limit, LoggedSet, Prescription, Proposal, RecentSet, Taste
+from clients.models import Limit, LoggedSet, Prescription, Progression, Proposal, RecentSet, Taste
 from clients.reads.history import history_of
 from clients.reads.splitting import Part, portion_of, whole_of
 from clients.services.merging import merge
@@ -207,7 +207,12 @@ def test_the_new_one_has_all_facts_and_takes_names_along(ana, one, past, ben):
 def test_limits_and_likes_hold_for_both(ana, ben, mia, one, past):
     LimitFactory(client=ben, joint="", exercise=one, strict=False)
     Taste.objects.create(client=mia, exercise=one, likes=False)
+    Progression.objects.create(client=ben, exercise=one, policy="effort_led")
     new = split(one, "Ben’s row", Part(clients=(ben.pk,)), ana).exercise
+    assert set(Progression.objects.values_list("exercise", "policy")) == {
+        (one.pk, "effort_led"),
+        (new.pk, "effort_led"),
+    }
     assert set(Limit.objects.values_list("client", "exercise", "strict")) == {
         (ben.pk, one.pk, False),
         (ben.pk, new.pk, False),
@@ -242,8 +247,8 @@ def test_proposals_go_with_their_line(ana, ben, one, past, rooms):
 def test_each_has_its_own_history(ana, ben, one, past, rooms):
     new = split(one, "Shed row", Part(places=(rooms[1].pk,)), ana).exercise
     history = history_of(ben, "kg")
-    assert [exposure.place for exposure in history.of(one)] == [str(rooms[0].pk)]
-    (exposure,) = history.of(new)
+    assert [exposure.place for exposure in history.of(one.pk)] == [str(rooms[0].pk)]
+    (exposure,) = history.of(new.pk)
     assert exposure.place == str(rooms[1].pk) and len(exposure.asked) == 3
 
 
@@ -306,9 +311,9 @@ def test_splitting_costs_the_same_however_long_the_history(ana, ben, one, sets, 
     part = Part(clients=(ben.pk,))
     with django_assert_num_queries(6):
         assert portion_of(one, part).sets == sets
-    with django_assert_num_queries(36):
+    with django_assert_num_queries(37):
         done = split(one, "Ben’s row", part, ana)
-    with django_assert_num_queries(48):
+    with django_assert_num_queries(50):
         journal.undo(done.entry, ana)
 
 

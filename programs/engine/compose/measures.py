@@ -102,7 +102,12 @@ def reps_for(slot: Slot, occurrence: int, exercise: Exercise) -> tuple[int, int]
 
     An exercise that is not counted in reps, or whose own range lies wholly outside, keeps its own.
     """
-    low, high = slot.reps_on(occurrence)
+    return reps_within(slot.reps_on(occurrence), exercise)
+
+
+def reps_within(wanted: tuple[int, int], exercise: Exercise) -> tuple[int, int]:
+    """The same for a slot's range alone."""
+    low, high = wanted
     if exercise.rep_unit != "reps" or exercise.rep_high < low or exercise.rep_low > high:
         return exercise.rep_low, exercise.rep_high
     return low, high

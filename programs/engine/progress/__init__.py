@@ -15,6 +15,7 @@ from programs.engine.progress.steps import (
     rir_led,
 )
 from programs.engine.progress.terms import (
+    CAP_BOUNDS,
     CHANGES,
     ILLNESSES,
     LEVERS,
@@ -36,6 +37,7 @@ from programs.engine.progress.waves import working_max
 
 __all__ = [
     "ABSENCES",
+    "CAP_BOUNDS",
     "CHANGES",
     "ILLNESSES",
     "LEVERS",

@@ -33,7 +33,8 @@ def without_history(case: Situation) -> NextStep:
         sets = steps.fewer(sets, steps.share_of_sets(case.count, FIRST_SESSION_SETS_SHARE))
         reasons.append(Because("first_session_fewer_sets", {"percent": round(100 * FIRST_SESSION_SETS_SHARE)}))
     if planned is not None:
-        return case.answer("same", case.current, [*reasons, Because("no_history_load_planned")], plain=True)
+        kept = sets if case.new_client else case.current
+        return case.answer("same", kept, [*reasons, Because("no_history_load_planned")], plain=True)
     if case.lever.load_entry in WITHOUT_LOAD or case.lever.or_bodyweight(None) is not None:
         return case.answer("same", sets, [*reasons, Because("no_history_no_load_needed")], plain=True)
     found = None if case.timed or case.rack.ordinal else _from_beside(case) or _from_estimate(case)

@@ -1,9 +1,9 @@
 """What progression takes and gives: the lift's facts, caps, and the next step with its reasons."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import Final
+from typing import Any, Final
 
 from programs.engine.constants import (
     FALL_PER_EXPOSURE_MOST,
@@ -150,7 +150,7 @@ TINY: Final = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Caps:
-    """Bounds on the change of one exercise's load, as shares; what a coach may edit.
+    """Bounds on the change of one exercise's load, as shares; what a coach may edit within CAP_BOUNDS.
 
     Coaching practice; the upper bound is the 2–10 % of ACSM 2009.
     """
@@ -159,6 +159,26 @@ class Caps:
     rise_most: float = RISE_PER_EXPOSURE_MOST
     rise_week: float = RISE_PER_WEEK_MOST
     fall_most: float = FALL_PER_EXPOSURE_MOST
+
+    @classmethod
+    def of(cls, own: Mapping[str, Any]) -> "Caps":
+        """What a practice keeps of its own, beside the usual ones; within the bounds, and no rise above the widest."""
+        kept = {}
+        for name, (low, high) in CAP_BOUNDS.items():
+            value = own.get(name)
+            if isinstance(value, int | float) and not isinstance(value, bool):
+                kept[name] = min(max(float(value), low), high)
+        caps = cls(**kept)
+        return replace(caps, rise=min(caps.rise, caps.rise_most))
+
+
+# How far each may be set, as shares: what lies beyond is no longer what the literature calls a step.
+CAP_BOUNDS: Final[dict[str, tuple[float, float]]] = {
+    "rise": (0.01, RISE_PER_EXPOSURE_MOST),
+    "rise_most": (0.02, RISE_PER_EXPOSURE_MOST),
+    "rise_week": (0.02, RISE_PER_WEEK_MOST),
+    "fall_most": (0.05, FALL_PER_EXPOSURE_MOST),
+}
 
 
 @dataclass(frozen=True, slots=True)
