@@ -68,6 +68,12 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
     "sessions.part": lambda params: (
         _("Changed part of a block: %(count)s sessions") % {"count": params.get("count", "")}
     ),
+    "sessions.shift": lambda params: _("Shifted %(count)s sessions") % {"count": params.get("count", "")},
+    "sessions.again": lambda params: _("Had a week done again"),
+    "sessions.insert": lambda params: _("Put a week into a block"),
+    "sessions.drop": lambda params: _("Left out what was to come of a week"),
+    "sessions.ease": lambda params: _("Made a deload of a week"),
+    "sessions.end": lambda params: _("Ended a block early"),
     "note.seen": lambda params: _("Marked a note as seen"),
     "block.assign": lambda params: _("Assigned a block"),
     "client.pause": lambda params: _("Paused"),

@@ -5,7 +5,6 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
-from django.db.models import Count
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -14,20 +13,19 @@ from clients.board import drawings
 from clients.board.words import NONE, counted_words, verdict_words
 from clients.clock import today_for
 from clients.cycles import WEEK_DAYS, easier_words, first_day, is_rolling, laid_out, round_on, round_title
-from clients.models import Block, Draft, TargetSet, TrainingSession
+from clients.models import Block, Draft, TrainingSession
+from clients.reads.block_work import lines_of_block, regions_of
 from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
 from clients.reads.course import course_of, plan_of, steep_rises, whole_minutes
 from clients.reads.lengths import lengths_of
 from clients.reads.starting import Starting
 from programs import labels
-from programs.engine import dose, terms
+from programs.engine import dose
 from programs.engine.compose import GroupDose
 from programs.engine.compose.course import Course, Round
 from programs.engine.vocabulary import AUDITED_GROUPS
-from programs.models import Exercise
 from programs.reasons import sentence_of
 
-NOT_WORK = ("warm_up", "drop")
 NO_DOSE = dose.Dose()
 
 
@@ -195,11 +193,11 @@ def weeks_of_block(block: Block, week: int | None = None) -> Weeks | None:
 
     None for a block without sessions. The round looked at is the present one by default.
     """
-    sessions = list(block.sessions.order_by("cycle", "position"))
+    sessions = [row for row in block.sessions.order_by("cycle", "position") if not _put_away(row, block)]
     if not sessions:
         return None
     client = block.client
-    lines, exercises = _lines_of_block(block)
+    lines, exercises = lines_of_block(block)
     lengths = lengths_of(sessions)
     width = max(session.position for session in sessions) + 1
     cells: dict[int, list[Planned | None]] = {}
@@ -215,7 +213,7 @@ def weeks_of_block(block: Block, week: int | None = None) -> Weeks | None:
             session=session,
         )
         work.setdefault(session.cycle, []).extend(
-            dose.Work(_regions(exercises[pk]), count * WEEK_DAYS / block.cycle_days, session.pk)
+            dose.Work(regions_of(exercises[pk]), count * WEEK_DAYS / block.cycle_days, session.pk)
             for _slot, pk, count in here
         )
     priorities = {row.group: row.priority for row in client.priorities.all()}
@@ -246,25 +244,9 @@ def weeks_of_block(block: Block, week: int | None = None) -> Weeks | None:
     )
 
 
-def _lines_of_block(block: Block) -> tuple[dict[int, list[tuple[str, int, int]]], dict[int, Exercise]]:
-    """(slot, exercise id, working sets) by session, and the exercises with their regions: three queries."""
-    counts = (
-        TargetSet.objects.filter(prescription__session__block=block, prescription__exercise__isnull=False)
-        .exclude(kind__in=NOT_WORK)
-        .order_by("prescription__session", "prescription__position")
-        .values_list("prescription__session", "prescription__slot_key", "prescription__exercise")
-        .annotate(count=Count("pk"))
-    )
-    found: dict[int, list[tuple[str, int, int]]] = {}
-    for session, slot, exercise, count in counts:
-        found.setdefault(session, []).append((slot, exercise, count))
-    keys = {exercise for here in found.values() for _slot, exercise, _count in here}
-    rows = Exercise.objects.filter(pk__in=keys).prefetch_related("regions")
-    return found, {row.pk: row for row in rows}
-
-
-def _regions(exercise: Any) -> tuple[terms.RegionShare, ...]:
-    return tuple(terms.RegionShare(row.region, row.share, row.stretched) for row in exercise.regions.all())
+def _put_away(session: TrainingSession, block: Block) -> bool:
+    """What was left out while the rest was drawn forward is numbered beyond the block's rounds."""
+    return session.state == TrainingSession.State.DROPPED and session.cycle > block.rounds
 
 
 def _doses(

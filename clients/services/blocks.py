@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from clients.cycles import WEEK_DAYS, cycle_days_of, laid_out
 from clients.models import Block, Draft, Prescription, Proposal, SheetVersion, TargetSet, TrainingSession
@@ -93,15 +93,20 @@ def assign(draft: Draft, revision: int, coach: Coach) -> tuple[Block, JournalEnt
 
 def _leave_out_rest(block: Block, begins: date, entry: journal.Recording) -> None:
     """Of a block that ends, the sessions that the next one takes the place of: not trained, and on its first day or
-    later, or without a date. Their sheets are withdrawn and what was proposed for them waits no longer."""
+    later, or without a date."""
     ahead = Q(planned_on__gte=begins) | Q(planned_on=None)
-    rest = block.sessions.filter(ahead, state=TrainingSession.State.PLANNED, logged_sets=None)
+    leave_out(block.sessions.filter(ahead, state=TrainingSession.State.PLANNED, logged_sets=None), entry)
+
+
+def leave_out(rest: QuerySet[TrainingSession], entry: journal.Recording) -> None:
+    """Planned sessions that will not be trained: their sheets are withdrawn, and what was proposed for them waits no
+    longer."""
     keys = list(rest.values_list("pk", flat=True))
     proposals = Proposal.objects.filter(session__in=keys)
     entry.move(proposals, "state", Proposal.State.WAITING.value, Proposal.State.SUPERSEDED.value)
     sheets = SheetVersion.objects.filter(session__in=keys)
     entry.move(sheets, "state", SheetVersion.State.ISSUED.value, SheetVersion.State.WITHDRAWN.value)
-    planned = block.sessions.filter(pk__in=keys)
+    planned = TrainingSession.objects.filter(pk__in=keys)
     entry.move(planned, "state", TrainingSession.State.PLANNED.value, TrainingSession.State.DROPPED.value)
 
 

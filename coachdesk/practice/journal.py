@@ -72,6 +72,18 @@ def follows_undo(
     return follower
 
 
+_clearers: list[Callable[[JournalEntry], None]] = []
+
+
+def clears_before_undo(clearer: Callable[[JournalEntry], None]) -> Callable[[JournalEntry], None]:
+    """Registers a function(entry to be undone) that is called before it is asked what hangs on the rows that the act
+    made: for rows that were only reckoned from them and would be again, so that they hold no undo up. What it takes
+    away comes back when the undo is refused, since all of it is one transaction."""
+    if clearer not in _clearers:
+        _clearers.append(clearer)
+    return clearer
+
+
 class Recording:
     """The open entry of an act: tell it each row before changing it, or after making it."""
 
@@ -177,6 +189,8 @@ def undo(entry: JournalEntry, actor: Coach | None) -> JournalEntry:
                 raise CannotUndo("later", {"model": row["model"]})
         for move in reversed(entry.moves):
             _move_back(move)
+        for clearer in _clearers:
+            clearer(entry)
         _refuse_what_others_need(entry)
         for (label, gone), rows in groupby(reversed(entry.rows), lambda row: (row["model"], row["before"] is None)):
             if gone:

@@ -6,13 +6,13 @@ its sets spread over them and never crammed into one session (coaching practice;
 Remmert et al. 2025).
 """
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from programs.engine.calendar import WEEK_DAYS
 from programs.engine.compose.request import Audit
-from programs.engine.dose import Dose, session_limits
+from programs.engine.dose import Dose, Work, judge, session_limits, weekly
 from programs.engine.vocabulary import AUDITED_GROUPS
 
 
@@ -94,6 +94,44 @@ def shifts(before: Audit, after: Audit, experience: str) -> tuple[GroupShift, ..
             )
         )
     return tuple(found)
+
+
+def shifts_of_work(
+    before: Collection[Work],
+    after: Collection[Work],
+    experience: str,
+    priorities: Mapping[str, str],
+    age: int | None = None,
+    cycle_days: float = WEEK_DAYS,
+) -> tuple[GroupShift, ...]:
+    """The same of sets as they stand, session by session; both are one round of so many days."""
+    weeks = [weekly(before), weekly(after)]
+    largest = [[weekly(rows) for rows in _by_session(work)] for work in (before, after)]
+    found = []
+    for group in AUDITED_GROUPS:
+        was, now = (week.get(group, Dose()).counted * WEEK_DAYS / cycle_days for week in weeks)
+        judged = judge(now, group, experience, priorities.get(group, "usual"), age)
+        found.append(
+            GroupShift(
+                group,
+                _exact(was),
+                _exact(now),
+                _largest(largest[0], group),
+                _largest(largest[1], group),
+                session_limits(group, experience)[0],
+                judged.range.low if judged.range else None,
+                judged.range.high if judged.range else None,
+                judged.verdict,
+            )
+        )
+    return tuple(found)
+
+
+def _by_session(work: Collection[Work]) -> Iterable[list[Work]]:
+    found: dict[Hashable, list[Work]] = {}
+    for one in work:
+        found.setdefault(one.session, []).append(one)
+    return found.values()
 
 
 def _largest(sessions: Iterable[Mapping[str, Dose]], group: str) -> float:

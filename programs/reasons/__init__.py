@@ -11,7 +11,7 @@ from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
 from programs.engine.terms import Because
-from programs.reasons import authoring, composing, courses, logged, own_slots, plain
+from programs.reasons import authoring, composing, courses, logged, own_slots, plain, steering
 from programs.reasons.words import NBSP, Words
 
 SENTENCES: dict[str, str | Promise] = {
@@ -21,6 +21,7 @@ SENTENCES: dict[str, str | Promise] = {
     **authoring.SENTENCES,
     **own_slots.SENTENCES,
     **plain.SENTENCES,
+    **steering.SENTENCES,
 }
 _also: list[Callable[[Because], str]] = []
 
