@@ -16,6 +16,7 @@ from programs.drawings.dose_strip import dose_strip, verdict_mark
 from programs.drawings.marks import legend_mark
 from programs.drawings.tally import adherence_columns, dot_line
 from programs.drawings.trend_chart import BandPoint, Baseline, Span, TrendPoint, trend_chart
+from programs.engine.progress.honesty import Checked
 from programs.engine.trend import Point, Trend
 from programs.reasons import sentence_of
 
@@ -23,6 +24,9 @@ Word = str | Promise
 CHART, SMALL = (828, 300), (328, 220)
 COLUMNS_WIDTH, STRIP_WIDTH, COURSE_WIDTH = 360, 200, 150
 BEYOND_CEILING = 4
+GAPS = ("ratings_read_low", "ratings_read_high")
+# What a check set would tell; where one has spoken already, or the figures are only ticks, there is none to ask for.
+QUESTIONS = ("check_set_suggested", "ratings_never_vary")
 NO_WEIGHT = ("numbered_setting", "band", "none")
 
 # Sign and word of a verdict. Going up and a leap share a sign: the word tells them apart.
@@ -335,6 +339,46 @@ def effort(review: Review) -> dict[str, Any]:
         if sets
         else "",
     }
+
+
+def logging_habits(review: Review) -> list[dict[str, Any]]:
+    """How lifts are logged where that is worth a question, and what the last check set of each showed."""
+    rows = []
+    for lift in review.lifts:
+        said = [sentence_of(reason, None, review.unit) for reason in lift.habits]
+        if lift.checked is not None and not any(reason.code in GAPS for reason in lift.habits):
+            said.append(check_words(lift.checked))
+        if said:
+            rows.append(
+                {"name": lift.exercise.name, "said": said, "ask": any(r.code in QUESTIONS for r in lift.habits)}
+            )
+    return rows
+
+
+def check_words(checked: Checked) -> str:
+    """ "Check set on 3 Nov: 1 rep more than was said." """
+    day, reps = wording.day(checked.day, "j M"), abs(checked.gap)
+    if not reps:
+        return _("Check set on %(day)s: as was said.") % {"day": day}
+    words = {"day": day, "reps": figure(reps, 1)}
+    whole = round(reps) if reps == round(reps) else 2
+    if checked.gap > 0:
+        return (
+            ngettext(
+                "Check set on %(day)s: %(reps)s rep more than was said.",
+                "Check set on %(day)s: %(reps)s reps more than was said.",
+                whole,
+            )
+            % words
+        )
+    return (
+        ngettext(
+            "Check set on %(day)s: %(reps)s rep fewer than was said.",
+            "Check set on %(day)s: %(reps)s reps fewer than was said.",
+            whole,
+        )
+        % words
+    )
 
 
 def bodyweight(review: Review) -> dict[str, Any] | None:

@@ -18,6 +18,7 @@ from clients.cycles import first_day
 from clients.models import Block, Client, Proposal, TargetSet, TrainingSession
 from clients.reads.history import GRAMS_PER_KILOGRAM, History, history_of
 from programs.engine import dose, terms
+from programs.engine.progress.honesty import Checked, habits, last_check
 from programs.engine.trend import (
     Adherence,
     BodyweightTrend,
@@ -61,6 +62,8 @@ class Lift:
     exposures: tuple[terms.Exposure, ...]
     trend: Trend
     honesty: Honesty
+    habits: tuple[terms.Because, ...] = ()  # of how it is logged; for the coach's eyes alone
+    checked: Checked | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +187,8 @@ class Review:
                 window=timedelta(weeks=WEEKS),
             ),
             honesty(exposures, self.today),
+            habits(exposures, self.today, rest_s=exercise.rest_s),
+            last_check(exposures),
         )
 
     # sessions

@@ -160,7 +160,8 @@ def test_a_plan_in_kilograms_says_both_sides_where_plates_are_in_pounds(ben):
     (said,) = wording.instead_words(handed_out(session).document["lines"][0], place.name)
     assert said == (
         f"60\u00a0kg can’t be made at {place.name}: "
-        "130\u00a0lb (per side 25\u00a0+ 10\u00a0+ 5\u00a0+ 2.5), −1.7\u00a0%, or 135\u00a0lb (per side 45), +2.1\u00a0%."
+        "130\u00a0lb (per side 25\u00a0+ 10\u00a0+ 5\u00a0+ 2.5), −1.7\u00a0%, "
+        "or 135\u00a0lb (per side 45), +2.1\u00a0%."
     )
 
 

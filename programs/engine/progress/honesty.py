@@ -34,7 +34,21 @@ class RatingSign:
     easier: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A check set: when it was done, and how many repetitions more (below 0: fewer) than was said before it."""
+
+    day: date
+    gap: float
+
+
 def rating_gap(history: Sequence[Exposure]) -> float | None:
+    """The gap of the latest check set; None without one."""
+    found = last_check(history)
+    return None if found is None else found.gap
+
+
+def last_check(history: Sequence[Exposure]) -> Checked | None:
     """What the latest check set showed beyond what was said in the set before it, in repetitions.
 
     Above 0 more was left than was said. None without a check set behind a rated set of the same load.
@@ -46,7 +60,7 @@ def rating_gap(history: Sequence[Exposure]) -> float | None:
                 continue
             said = _to_failure(before)
             if said is not None and check.reps is not None:
-                return check.reps + (check.rir or 0.0) - said
+                return Checked(exposure.day, check.reps + (check.rir or 0.0) - said)
     return None
 
 
