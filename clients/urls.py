@@ -19,11 +19,13 @@ from clients.views import (
     phone_reports,
     places,
     progress,
+    progressions,
     proposals,
     search,
     sheet_files,
     sheets,
     splitting,
+    taking_along,
     templating,
     weeks,
 )
@@ -34,6 +36,7 @@ urlpatterns = [
     *logs.urlpatterns,
     *merging.urlpatterns,
     *progress.urlpatterns,
+    *progressions.urlpatterns,
     *log_entry.urlpatterns,
     *compose.urlpatterns,
     *draft_ways.urlpatterns,
@@ -55,5 +58,6 @@ urlpatterns = [
     *sheet_files.urlpatterns,
     *sheets.urlpatterns,
     *splitting.urlpatterns,
+    *taking_along.urlpatterns,
     *demo.urlpatterns,
 ]

@@ -75,6 +75,7 @@ class World:
             "sessions": session,
             "sheets": version,
             "sheet": version,
+            "exercises": line.exercise,
             "library": ExerciseFactory(practice=ana.practice, photo=photo),
             "photos": photo,
             "templates": day.outline,
@@ -165,6 +166,7 @@ def test_every_address(route, access, world, cleo):
 
     shown = owner.get(address) if access != "client" else browser_of(link=world.link).get(address)
     assert shown.status_code < 500
+    shown.close()  # of a file, what it is read from
     assert browser_of(world.ana).generic(UNSUPPORTED, address).status_code in (
         {405} if access not in {"client"} else {403, 405}
     )

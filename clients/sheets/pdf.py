@@ -69,9 +69,13 @@ def file_for(version: SheetVersion, layout: str) -> Path:
     return path
 
 
-def path_for(version: SheetVersion, layout: str) -> Path:
-    """Where a layout of a version is kept: its name changes with the document, the design and the link on it."""
-    parts = (version.digest, str(version.number), layout, sheet_address(version), design_digest())
+def path_for(version: SheetVersion, layout: str, address: str | None = None) -> Path:
+    """Where a layout of a version is kept: its name changes with the document, the design and the link on it.
+
+    ``address`` is the link's where it is known already; else it is asked for.
+    """
+    said = sheet_address(version) if address is None else address
+    parts = (version.digest, str(version.number), layout, said, design_digest())
     key = hashlib.sha256("\n".join(parts).encode()).hexdigest()
     return Path(settings.PDF_DIR) / key[:2] / f"{key}.pdf"
 

@@ -35,6 +35,7 @@ TRAIL = {
     "questions": gettext_lazy("health questions"),
     "clearance": gettext_lazy("clearance"),
     "condition": gettext_lazy("conditions"),
+    "export": gettext_lazy("export"),
 }
 REMOVABLE: dict[str, type[models.Model]] = {"clearance": Clearance, "condition": Condition, "note": HealthNote}
 

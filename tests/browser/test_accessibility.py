@@ -159,6 +159,7 @@ def pages_of(world: World) -> list[Address]:
         ):
             continue
         answer = browsers[who].get(path)
+        answer.close()  # of a file, what it is read from
         assert answer.status_code != 404, f"say which pages are under {route}"
         if answer.status_code == 200 and answer.headers["Content-Type"].startswith("text/html"):
             found.append(Address(path, who))
