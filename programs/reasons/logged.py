@@ -70,10 +70,13 @@ EFFORT_LED: dict[str, str | Promise] = {
     "effort_harder": _(
         "Harder than planned (%(n_shown)s reps and reserve together for %(n_planned)s): it asks for %(n_percent)s %%."
     ),
+    "first_sets_at_top": _("The effort was not said; the first set reached %(n_high)s two sessions running."),
+    "next_setting_costs": _("Setting %(n_new)s cost %(n_reps)s reps the last time, more than there is room for."),
+    "more_reps_instead": _("Instead the range makes room, up to %(n_reps)s reps at this load."),
     "from_check_set": _("The check set tells more than the ratings."),
-    "next_load_out_of_reach": _("The next load, %(load_load)s, is further than that: the same again."),
+    "next_load_out_of_reach": _("The next load, %(load_load)s, is further than that."),
     "later_in_session": _("Done as number %(n_position)s of the session, usually %(n_usual)s: no step back."),
-    "bodyweight_stale": _("The bodyweight is %(n_days)s days old."),
+    "bodyweight_stale": _("The bodyweight is %(days_days)s old."),
     "check_set": _("The last set is a check: as many reps as come, %(n_rir)s left in reserve."),
     "check_set_barred": _("No check set: this client’s effort is bounded."),
     "check_set_not_on_mains": _("No check set here: it belongs on a machine or a single-joint exercise."),
@@ -105,9 +108,9 @@ ILLNESS: dict[str, str | Promise] = {
     ),
 }
 HABITS: dict[str, str | Promise] = {
-    "check_set_suggested": _("%(n_signs)s sets in %(n_days)s days contradict their ratings: a check set would tell."),
+    "check_set_suggested": _("%(n_signs)s sets in %(days_days)s contradict their ratings: a check set would tell."),
     "ratings_never_vary": _("%(n_sessions)s sessions running with the same figures."),
-    "all_as_planned": _("All sets of %(n_days)s days were ticked as planned, none typed."),
+    "all_as_planned": _("All sets of %(days_days)s were ticked as planned, none typed."),
 }
 FATIGUE: dict[str, str | Promise] = {
     "fatigue_lifts_falling": _("%(n_count)s lifts are falling (%(day)s)."),

@@ -206,8 +206,10 @@ def target_of(current: Sequence[TargetSet]) -> Target:
 def best_estimate(sessions: Sequence[Session], lever: Lever, k: float) -> float | None:
     """The highest estimate of the latest session that gives one, of what was moved with that day's bodyweight.
 
-    A set beyond the curve counts as what it surely shows, so that a better set never makes for a lower answer.
+    A set beyond the curve counts as what it surely shows, so that a better set never makes for a lower answer. Where
+    a session's best set is one, the session before counts too: sets that were easy do not lower what was shown.
     """
+    best: float | None = None
     for session in reversed(sessions):
         then = lever if session.bodyweight is None else replace(lever, bodyweight=session.bodyweight)
         found = []
@@ -220,10 +222,13 @@ def best_estimate(sessions: Sequence[Session], lever: Lever, k: float) -> float 
             rir = min(effort, CURVE_MAX_RIR, CURVE_MAX_REPS - reps)
             value = e1rm(moved, reps, rir, k) if moved is not None else None
             if value is not None:
-                found.append(value)
+                found.append((value, reps + rir < one.reps + effort - TINY))
         if found:
-            return max(found)
-    return None
+            value, beyond = max(found)
+            best = value if best is None else max(best, value)
+            if not beyond:
+                break
+    return best
 
 
 def usual_gap(sessions: Sequence[Session]) -> float | None:

@@ -1,5 +1,6 @@
 """The next prescription of one exercise from its log: a proposal with its reasons, which the coach disposes of."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
@@ -14,8 +15,8 @@ from programs.engine.progress.effort_led import effort_led
 from programs.engine.progress.first import without_history
 from programs.engine.progress.history import line_of, read, target_of
 from programs.engine.progress.honesty import believed, gap_reasons, rating_gap
-from programs.engine.progress.policies import ordinary
-from programs.engine.progress.situation import Situation, with_rir
+from programs.engine.progress.policies import MORE_REPS, ordinary
+from programs.engine.progress.situation import Situation, with_reps, with_rir
 from programs.engine.progress.terms import (
     LEVERS,
     POLICIES,
@@ -31,6 +32,7 @@ from programs.engine.progress.terms import (
 )
 from programs.engine.progress.waves import sets_of_week, wave_step
 from programs.engine.racks import Rack
+from programs.engine.strength import reps_at_share
 from programs.engine.terms import Because, Exposure, TargetSet
 from programs.engine.vocabulary import EXPERIENCES, LOAD_ENTRIES, ROLES
 
@@ -111,6 +113,8 @@ def next_prescription(
     gap = rating_gap(line.own)
     trusted = believed(rir_trusted, gap)
     target = target_of(work)
+    if floor is not None and target.rir is not None:
+        target = replace(target, rir=max(target.rir, floor.rir))
     base_low, base_high = rep_range or (target.low, target.high)
     case = Situation(
         current=work,
@@ -187,10 +191,19 @@ def _by_policy(case: Situation) -> NextStep:
 
 
 def _bounded(case: Situation, step: NextStep) -> NextStep:
-    """The client's own limits on top: effort, rest, share of the maximum."""
+    """The client's own limits on top, for what is proposed and every other way: effort, rest, share of the maximum."""
+    sets, reasons = _held(case, step.sets)
+    offers = tuple(replace(offer, sets=_held(case, offer.sets)[0]) for offer in step.offers)
+    if sets == step.sets:
+        return step if offers == step.offers else replace(step, offers=offers)
+    reasons = [*step.reasons, *reasons]
+    return replace(step, sets=sets, new=in_short(sets), reasons=tuple(reasons), plain=False, offers=offers)
+
+
+def _held(case: Situation, sets: tuple[TargetSet, ...]) -> tuple[tuple[TargetSet, ...], list[Because]]:
+    """Sets within the client's limits, and the reasons for what had to change."""
     floor = case.floor
-    sets = step.sets
-    reasons = list(step.reasons)
+    reasons = []
     needs_rir = floor.rir > 0 and any(one.rir is None or one.rir < floor.rir for one in sets)
     if needs_rir:
         sets = with_rir(sets, floor.rir)
@@ -206,8 +219,15 @@ def _bounded(case: Situation, step: NextStep) -> NextStep:
         if most is not None and moved is not None and moved > best * floor.share_of_max + TINY:
             light = case.rack.not_harder(most)
             if light is not None:
-                sets = steps.reload(sets, load, light, case.rack)
+                sets = _with_room(case, steps.reload(sets, load, light, case.rack), light, best)
                 reasons.append(Because("share_of_max", {"percent": round(100 * floor.share_of_max)}))
-    if sets == step.sets:
-        return step
-    return replace(step, sets=sets, new=in_short(sets), reasons=tuple(reasons), plain=False)
+    return sets, reasons
+
+
+def _with_room(case: Situation, sets: tuple[TargetSet, ...], load: float, best: float) -> tuple[TargetSet, ...]:
+    """Room for more repetitions where a load is held below what the range asks for."""
+    moved, high = case.lever.moved(load), in_short(sets).reps_high
+    if case.timed or moved is None or high is None or moved <= 0.5 * best:
+        return sets
+    reps = math.floor(reps_at_share(min(1.0, moved / best), case.k) - (in_short(sets).rir or 0.0) + TINY)
+    return with_reps(sets, max(high, min(reps, case.base_high + MORE_REPS)))

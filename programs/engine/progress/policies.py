@@ -85,7 +85,8 @@ def after_miss(case: Situation, missed: Sequence[bool]) -> NextStep:
     down = _fallen(case, missed, used)
     if sum(missed[-FAILURES_WITHIN:]) >= FAILURES:
         reasons = [*used, Because("missed_often", {"times": FAILURES, "of": FAILURES_WITHIN})]
-        offers = [Offer("deload"), Offer("rep_range"), Offer("swap")]
+        easier = [offer for offer in down.offers if offer.code == "take_step_down"]
+        offers = [*easier, Offer("deload"), Offer("rep_range"), Offer("swap")]
         return case.answer("stall_check", down.sets, reasons, plain=False, offers=offers)
     return down
 
@@ -110,7 +111,7 @@ def _fallen(case: Situation, missed: Sequence[bool], used: Sequence[Because]) ->
 
 def _rise(case: Situation, used: list[Because]) -> NextStep:
     used = [*used, Because("all_sets_at_top", {"high": case.target.high})]
-    return withheld(case, used) or _one_step(case, used)
+    return withheld(case, used) or one_step(case, used)
 
 
 def withheld(case: Situation, used: Sequence[Because]) -> NextStep | None:
@@ -123,7 +124,7 @@ def withheld(case: Situation, used: Sequence[Because]) -> NextStep | None:
     return None
 
 
-def _one_step(case: Situation, used: list[Because]) -> NextStep:
+def one_step(case: Situation, used: list[Because]) -> NextStep:
     base = case.base
     if base is None:
         return no_harder_load(case, [*used, Because("no_load_to_raise")])
@@ -138,8 +139,14 @@ def _one_step(case: Situation, used: list[Because]) -> NextStep:
     return weigh_step(case, used, base, step, change)
 
 
-def weigh_step(case: Situation, used: list[Because], base: float, step: float, change: float) -> NextStep:
-    """Takes the next load when it fits the caps and the range, else builds repetitions first."""
+def weigh_step(
+    case: Situation, used: list[Because], base: float, step: float, change: float, shown: int = 0
+) -> NextStep:
+    """Takes the next load when it fits the caps and the range, else builds repetitions first.
+
+    ``shown`` are the repetitions that could be done with the load in force, where that is known: room is made for
+    them at once, else for one more.
+    """
     expected = _expected_reps(case, change)
     share = Because(
         "load_step", {"old": base, "new": step, "percent": round(100 * change, 1), "expected_reps": expected}
@@ -163,13 +170,14 @@ def weigh_step(case: Situation, used: list[Because], base: float, step: float, c
         return case.answer("load_up", stepped, used, plain=True)
     stay = case.at(base)
     if case.target.high < case.base_high + MORE_REPS:
-        stay = with_reps(stay, case.target.high + 1)
-        used.append(Because("step_too_big_add_reps", {"reps": case.target.high + 1}))
+        more = max(case.target.high + 1, min(shown, case.base_high + MORE_REPS))
+        stay = with_reps(stay, more)
+        used.append(Because("step_too_big_add_reps", {"reps": more}))
         if not too_big:
             return case.answer("reps_up", stay, used, plain=True)
     used.append(Because("step_too_big", {"percent": round(100 * change, 1)}))
     offers = [
-        Offer("more_reps", with_reps(case.at(base), min(MOST_REPS, case.target.high + 1))),
+        Offer("more_reps", with_reps(case.at(base), min(MOST_REPS, max(shown, case.target.high + 1)))),
         Offer("extra_set", _extra_set(case.at(base))),
         Offer("one_heavier_set", _one_heavier(case.at(base), step)),
         Offer("slower_lowering"),
@@ -223,15 +231,18 @@ def over_share_of_max(case: Situation, load: float) -> Because | None:
     return Because("share_of_max", {"percent": round(100 * share)})
 
 
-def no_harder_load(case: Situation, reasons: list[Because]) -> NextStep:
-    """Top of the rack, or nothing to load: another lever, in the order that the coach set."""
+def no_harder_load(case: Situation, reasons: list[Because], shown: int = 0) -> NextStep:
+    """Top of the rack, or nothing to load: another lever, in the order that the coach set.
+
+    ``shown`` are the repetitions that could be done, where that is known: the range makes room for them.
+    """
     sets = case.at(case.base)
     ways: dict[str, Offer] = {
-        "more_reps": Offer("more_reps", with_reps(sets, min(MOST_REPS, case.target.high + 1))),
+        "more_reps": Offer("more_reps", with_reps(sets, min(MOST_REPS, max(shown, case.target.high + 1)))),
         "extra_set": Offer("extra_set", _extra_set(sets)),
     }
     if case.lever.falls:
-        return case.answer("load_ceiling", sets, reasons, plain=False, offers=[Offer("without_help")])
+        return case.answer("load_ceiling", ways["more_reps"].sets, reasons, plain=False, offers=[Offer("without_help")])
     offers = [
         ways.get(code, Offer(code))
         for code in case.levers

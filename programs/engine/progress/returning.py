@@ -9,8 +9,9 @@ from typing import Final
 from programs.engine.cautions.pain import LIGHTER_SHARE, RETURN_SHARE, RIR_FLOOR_IN_PAIN
 from programs.engine.progress import steps
 from programs.engine.progress.first import FIRST_RIR
-from programs.engine.progress.policies import FAILURES_WITHIN, within_week
-from programs.engine.progress.situation import Situation, reloaded, with_rir
+from programs.engine.progress.history import Session
+from programs.engine.progress.policies import FAILURES_WITHIN, over_share_of_max, within_week
+from programs.engine.progress.situation import Situation, reloaded, with_reps, with_rir
 from programs.engine.progress.terms import TINY, NextStep, Offer
 from programs.engine.strength import load_for
 from programs.engine.terms import Because, Params, TargetSet
@@ -186,13 +187,37 @@ def coming_back(case: Situation) -> NextStep | None:
     if step is None:
         step = steps.hardest_within(base, case.caps.rise_most, case.rack, case.lever, goal)
     if step is None:
-        return None
+        return _step_back(case, last, goal, since, row)
+    if over_share_of_max(case, step) is not None:
+        return None  # the old load is over what the client may do now: the policy finds another way
     reasons = [last.used()]
     if not within_week(case, step):
         reasons.append(Because("week_cap", {"percent": round(100 * case.caps.rise_week)}))
         return case.answer("same", reloaded(case, sets, base), reasons, plain=True)
     reasons.append(Because("returning", {"goal": goal, "old": base, "new": step}))
     return case.answer("returning", reloaded(case, sets, step), reasons, plain=case.return_to is None)
+
+
+def _step_back(
+    case: Situation, last: Session, goal: float, since: date | None, row: steps.Absence | None
+) -> NextStep | None:
+    """The next load back is more than the caps allow at once: offered once the weeks of the table have passed."""
+    base = case.base
+    step = None if base is None else case.rack.harder(base)
+    if step is None or base is None or row is None or since is None or not case.lever.at_least_as_hard(goal, step):
+        return None
+    change = case.lever.change(base, step)
+    if change is None or case.on < since + timedelta(weeks=row.weeks) or over_share_of_max(case, step) is not None:
+        return None
+    params: Params = {"goal": goal, "old": base, "new": step}
+    reasons = [
+        last.used(),
+        Because("returning", params),
+        Because("step_too_big", {"percent": round(100 * change, 1)}),
+    ]
+    sets = with_reps(case.at(base), max(case.target.high, case.base_high))
+    back = with_reps(case.at(step), case.base_high)
+    return case.answer("step_too_big", sets, reasons, plain=False, offers=[Offer("take_step", back)])
 
 
 def _to_regain(case: Situation) -> tuple[float | None, date | None, steps.Absence | None]:

@@ -545,7 +545,7 @@ def test_half_a_repetition_is_noise_and_a_range_gives_room():
 def test_led_by_effort_a_coarse_step_waits_and_the_top_of_the_rack_offers_other_ways():
     coarse = list_rack(range(20, 200, 20))
     waits = step([did(7, [8] * 3, 60.0, 4.0)], asked(3, 8, 8), "effort_led", coarse)
-    assert (waits.new.load, codes(waits)[-1]) == (60, "next_load_out_of_reach")
+    assert (waits.change, waits.new.load, waits.new.reps_high) == ("step_too_big", 60, 11)
     top = step([did(7, [8] * 3, 60.0, 4.0)], asked(3, 8, 8), "effort_led", list_rack([60]))
     assert top.change == "load_ceiling"
 
