@@ -51,6 +51,16 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
     ),
     "sheet.issue": _sheets,
     "sheet.withdraw": lambda params: _("Withdrew a sheet"),
+    "proposal.went_out": _counted(
+        lambda count: (
+            ngettext("%d plain change went out by itself", "%d plain changes went out by themselves", count) % count
+        ),
+        gettext_lazy("%(exercise)s went out by itself"),
+    ),
+    "proposal.release": lambda params: _("Released %(exercise)s") % {"exercise": params.get("exercise", "")},
+    "client.plain_goes_out": lambda params: (
+        _("Let plain changes go out by themselves") if params.get("on") else _("Kept plain changes for the coach")
+    ),
     "log.enter": _sets,
     "log.edit": lambda params: _("Corrected a set: %(exercise)s") % {"exercise": params.get("exercise", "")},
     "log.settle": lambda params: _("Settled a doubt: %(exercise)s") % {"exercise": params.get("exercise", "")},

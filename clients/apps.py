@@ -13,7 +13,7 @@ class ClientsConfig(AppConfig):
         from clients.reads.doable import doable
         from clients.reads.outline_uses import outline_uses
         from clients.reads.placed import placed
-        from clients.services import leaving, logs, merging, progressions, proposals
+        from clients.services import going_out, leaving, logs, merging, progressions, proposals
         from coachdesk.practice.journal import follows_undo
         from coachdesk.practice.newcomers import fills_new_practice
         from programs.doable import keeps_clients
@@ -29,5 +29,6 @@ class ClientsConfig(AppConfig):
         follows_undo(merging.follow_undo)
         follows_undo(progressions.follow_undo)
         follows_undo(leaving.follow_undo)
+        follows_undo(going_out.follow_undo)
         fills_new_practice(fill_new_practice)
         speaks_also(health_sentence)

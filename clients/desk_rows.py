@@ -13,7 +13,6 @@ from django.utils.translation import ngettext
 from clients import labels, proposal_words
 from clients.doubts import doubt_sentence
 from clients.models import Client, LoggedSet, PainReport, Proposal
-from clients.reads.desk import Desk
 from clients.reads.desk_people import Person, Report
 from clients.reads.logs import done_words
 from clients.services.logs import offered
@@ -57,6 +56,9 @@ class Row:
     key: str = ""
     about: str = ""  # what the buttons are about, read aloud behind their words
     in_place: bool = False  # the answer takes the row's place
+    held: str = ""  # why it is not plain, where the page says so
+    more: tuple[str, ...] = ()  # all its reasons, on demand
+    offers: str = ""  # other ways on, in words
 
     def __getitem__(self, name: str) -> object:
         """Templates look a name up as a key first: without this each look-up on each row begins with an error."""
@@ -206,8 +208,13 @@ def _not_cleared(person: Person, coach: Coach) -> Row:
     )
 
 
-def proposal_row(proposal: Proposal, person: Person | None = None) -> Row:
-    """One proposal, on the Desk with its person, on the client's own page without."""
+def proposal_row(
+    proposal: Proposal, person: Person | None = None, *, whole: bool = False, sees_health: bool = True
+) -> Row:
+    """One proposal, on the Desk with its person, on the client's own page without.
+
+    ``whole`` says why it is not plain too, and holds all its reasons and the other ways on.
+    """
     url = reverse("proposal", args=[proposal.public_id])
     accept = _("Accept") if proposal.new.get("sets") else _("Leave out")
     return Row(
@@ -215,7 +222,7 @@ def proposal_row(proposal: Proposal, person: Person | None = None) -> Row:
         proposal_words.flag_word(proposal.kind),
         person.client.initials if person is not None else "",
         _address(person) if person is not None else "",
-        proposal_words.session_words(proposal),
+        "" if whole else proposal_words.session_words(proposal),
         proposal_words.what(proposal),
         proposal_words.because(proposal),
         figure=proposal_words.figure(proposal),
@@ -227,6 +234,9 @@ def proposal_row(proposal: Proposal, person: Person | None = None) -> Row:
         key=f"p-{proposal.public_id}",
         about=f"{person.client.initials}, {proposal.exercise.name}" if person is not None else proposal.exercise.name,
         in_place=True,
+        held=" ".join(proposal_words.not_plain(proposal, sees_health=sees_health)) if whole else "",
+        more=tuple(proposal_words.reasons(proposal)) if whole else (),
+        offers=", ".join(proposal_words.offers(proposal)) if whole else "",
     )
 
 
@@ -234,28 +244,6 @@ def more_row(count: int, person: Person, url: str) -> Row:
     """The rest of one client's proposals, behind a link."""
     text = ngettext("%(n)d more for %(name)s", "%(n)d more for %(name)s", count)
     return Row("", "", "", url, "", text % {"n": count, "name": person.client.initials}, "")
-
-
-def plain_row(desk: Desk, *, shown: bool) -> Row:
-    """All plain proposals in one row, said with names and numbers."""
-    counted = {
-        person.client.initials: count
-        for person in desk.people.values()
-        if (count := sum(row.plain for row in person.proposals))
-    }
-    who = ngettext("%d client", "%d clients", len(counted)) % len(counted)
-    listed = [f"{name} {count}" if count > 1 else name for name, count in counted.items()]
-    return Row(
-        "proposal",
-        _("plain × %d") % sum(counted.values()),
-        who,
-        "",
-        "",
-        some(listed),
-        _("one step, more reps or the same again; nothing missed, nothing reported"),
-        acts=(Act(_("Fold up") if shown else _("Look through"), reverse("desk") + ("" if shown else "?plain=1")),),
-        chosen=True,
-    )
 
 
 def some(names: Sequence[str]) -> str:

@@ -1,6 +1,6 @@
 """A proposal in words: what kind of change, what it would be, old and new figures, and why."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,7 @@ from programs.reasons import sentence_of
 
 Word = str | Promise
 EVIDENCE = "sets_used"
+HEALTH_REASONS = frozenset({"plain.health", "plain.not_cleared"})
 NOTHING = "0"
 LOAD_UNITS = ("kg", "lb")
 
@@ -174,6 +175,34 @@ def offers(proposal: Proposal) -> list[str]:
     """Other ways on, in words."""
     found: Sequence[Mapping[str, Any]] = proposal.new.get("offers") or ()
     return [str(OFFERS.get(offer["code"], offer["code"])) for offer in found]
+
+
+def not_plain(proposal: Proposal, *, sees_health: bool = True) -> list[str]:
+    """Why it waits for the coach's own eye; empty for a plain one."""
+    return why_not(proposal.new.get("not_plain") or (), sees_health=sees_health)
+
+
+def why_not(reasons: Iterable[Mapping[str, Any]], *, sees_health: bool = True) -> list[str]:
+    """The same for the reasons of several, each said once. What health answers bound is for those who may see them."""
+    said = [
+        _("Changes of this client always wait for you.")
+        if not sees_health and reason["code"] in HEALTH_REASONS
+        else sentence_of(reason)
+        for reason in reasons
+    ]
+    return list(dict.fromkeys(said))
+
+
+def decided_words(proposal: Proposal) -> str:
+    """What the line asks for now: "75 kg, 4 × 6–8"."""
+    return line_words(proposal.decided or {})
+
+
+def line_words(ask: Mapping[str, Any]) -> str:
+    """What a line asks for: "75 kg, 4 × 6–8", "3 × 45 s", "left out"."""
+    load = ask.get("load")
+    words = asked_words(ask) or _("left out")
+    return f"{load_words(load, ask.get('unit') or '')}, {words}" if load is not None else words
 
 
 def session_words(proposal: Proposal) -> str:

@@ -24,17 +24,20 @@ def render_pdfs(version_ids: list[str]) -> int:
 
 @task()
 def review_logs(client_id: int) -> int:
-    """Reckons a client's proposals again after something came in; returns how many wait now."""
-    from clients.models import Client
-    from clients.services.proposing import refresh
+    """Reckons a client's proposals again after something came in; returns how many wait for the coach now.
 
-    return refresh(Client.objects.select_related("practice").get(pk=client_id))
+    Plain ones go out by themselves where the coach has said so.
+    """
+    from clients.models import Client
+    from clients.services.going_out import review
+
+    return review(Client.objects.select_related("practice").get(pk=client_id))
 
 
 @task()
 def review_clients(client_ids: list[int]) -> int:
     """The same for several clients, one after the other; returns how many proposals wait now."""
     from clients.models import Client
-    from clients.services.proposing import refresh
+    from clients.services.going_out import review
 
-    return sum(refresh(client) for client in Client.objects.select_related("practice").filter(pk__in=client_ids))
+    return sum(review(client) for client in Client.objects.select_related("practice").filter(pk__in=client_ids))

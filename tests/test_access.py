@@ -82,6 +82,7 @@ class World:
             "places": session.block.place,
             "stations": station,
             "sets": logged,
+            "lines": line,
             "proposals": ProposalFactory(client=ben, session=session, exercise=line.exercise, slot_key=line.slot_key),
             "pain": ben.pain_reports.get(),
             "limits": LimitFactory(client=ben),

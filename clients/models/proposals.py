@@ -19,12 +19,18 @@ class ProposalQuerySet(models.QuerySet["Proposal"]):
     def waiting(self) -> "ProposalQuerySet":
         return self.filter(state=Proposal.State.WAITING)
 
+    def decided(self) -> "ProposalQuerySet":
+        """What was accepted, changed or declined, by a coach or by itself."""
+        return self.filter(state__in=(Proposal.State.ACCEPTED, Proposal.State.EDITED, Proposal.State.DECLINED))
+
 
 class Proposal(PublicId, Owned):
     """A change the engine suggests, with reasons, until the coach accepts, edits or declines it.
 
-    ``old`` and ``new`` are {"load": {"value", "unit"} or null, "reps": [low, high], "sets": n, "rir": r}; ``digest``
-    names the inputs it was reckoned from, so that a stale one is noticed and reckoned again.
+    ``old`` and ``new`` are {"load", "unit", "sets", "reps_low", "reps_high", "rir", ...} in short; ``new`` also holds
+    the whole sets as ``work``, other ways on as ``offers``, and as ``not_plain`` the reasons that keep it for the
+    coach's own eye. ``decided`` is what was written, with ``by_itself`` where the program did it. ``digest`` names
+    the inputs it was reckoned from, so that a stale one is noticed and reckoned again.
     """
 
     practice_path = "client__practice"
@@ -74,3 +80,8 @@ class Proposal(PublicId, Owned):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.exercise_id}"
+
+    @property
+    def by_itself(self) -> bool:
+        """Whether it went out without a coach."""
+        return bool((self.decided or {}).get("by_itself"))

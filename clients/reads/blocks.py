@@ -14,10 +14,14 @@ from clients.sheets.wording import clock
 from programs.reasons import sentence_of
 from programs.reasons.words import NBSP, number
 
+# What a coach may have pinned about a line's numbers, and may release.
+NUMBERS = frozenset({"load", "sets", "reps"})
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of a session in words. ``sets`` are empty for a free line."""
+    """One line of a session in words. ``sets`` are empty for a free line; ``release`` is the id of a line whose numbers
+    a coach has pinned."""
 
     title: str
     second: str
@@ -29,6 +33,7 @@ class Line:
     free: bool
     pinned: frozenset[str]
     why: str
+    release: str = ""
     technique: str = ""
 
 
@@ -85,6 +90,7 @@ def _line(row: Prescription, names: Mapping[str, str], bracket: str, unit: str) 
         bracket=bracket,
         free=False,
         pinned=frozenset(row.pinned),
+        release=str(row.public_id) if NUMBERS & set(row.pinned) else "",
         why=" ".join([row.reason_text, *(sentence_of(reason, names, unit) for reason in row.reasons)]).strip(),
         technique=row.technique,
     )

@@ -24,6 +24,7 @@ from clients.models import (
     SheetVersion,
     TrainingSession,
 )
+from clients.reads.decisions import WENT_OUT
 from clients.reads.desk_people import AHEAD, BACK, Asked, Near, Note, Open, Person, Report, Running, State, Today
 from clients.reads.health import standing_from
 from coachdesk.practice.models import Coach, JournalEntry
@@ -178,11 +179,11 @@ def _give_proposals(people: Mapping[int, Person], ids: Sequence[int], today: dat
     rows = Proposal.objects.filter(Q(state=Proposal.State.WAITING) | Q(decided_at__gte=since), client__in=ids)
     decided = 0
     waiting = Proposal.State.WAITING.value
-    for client_id, state, pk, session_id, kind, plain, made_at in rows.order_by("pk").values_list(
-        "client_id", "state", "pk", "session_id", "kind", "plain", "made_at"
+    for client_id, state, pk, session_id, kind, plain, made_at, not_plain in rows.order_by("pk").values_list(
+        "client_id", "state", "pk", "session_id", "kind", "plain", "made_at", "new__not_plain"
     ):
         if state == waiting:
-            people[client_id].proposals.append(Open(pk, session_id, kind, plain, made_at))
+            people[client_id].proposals.append(Open(pk, session_id, kind, plain, made_at, not_plain or []))
         else:
             decided += 1
     for person in people.values():
@@ -349,6 +350,7 @@ def _turn(people: Iterable[Person], decided: int, today: date) -> Turn:
 
 
 def _acts(coach: Coach) -> tuple[JournalEntry, ...]:
-    """The coach's own acts of the last day that can be taken back, newest first."""
-    rows = JournalEntry.objects.for_practice(coach.practice).undoable().filter(actor=coach)
+    """The coach's own acts of the last day that can be taken back, and what went out by itself, newest first."""
+    own = Q(actor=coach) | Q(actor=None, act=WENT_OUT)
+    rows = JournalEntry.objects.for_practice(coach.practice).undoable().filter(own)
     return tuple(rows.filter(at__gte=timezone.now() - ACTS_SINCE).defer("rows", "moves").order_by("-pk")[:ACTS_SHOWN])

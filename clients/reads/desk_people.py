@@ -52,6 +52,7 @@ class Open(NamedTuple):
     kind: str
     plain: bool
     made_at: datetime
+    not_plain: list[dict[str, Any]]
 
     @property
     def order(self) -> tuple[bool, int, int]:

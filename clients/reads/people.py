@@ -32,6 +32,7 @@ PARTS = (
     ("client-sheets", gettext_lazy("Sheets")),
     ("client-logs", gettext_lazy("Logs")),
     ("client-progress", gettext_lazy("Progress")),
+    ("client-proposals", gettext_lazy("Proposals")),
     ("client-notes", gettext_lazy("Notes")),
     ("client-documents", gettext_lazy("Documents")),
 )

@@ -3,27 +3,40 @@
 What was decided is written into sessions that are not trained yet; a sheet that is out is superseded with it.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
 
-from clients.models import LoggedSet, PainReport, Prescription, Proposal, TargetSet, TrainingSession
+from clients.models import Client, LoggedSet, PainReport, Prescription, Proposal, TargetSet, TrainingSession
 from clients.reads.history import target_term
+from clients.services.plainness import touches_pain
 from clients.services.progressions import follow_accepted
 from clients.services.proposing import refresh
 from clients.services.sheets import reissue_if_out
 from coachdesk.practice import journal
-from coachdesk.practice.models import Coach, JournalEntry
+from coachdesk.practice.models import Coach, JournalEntry, Practice
 from programs.units import Load, columns, load_of
 
-__all__ = ["Change", "Overtaken", "accept", "accept_plain", "decide", "decline", "follow_undo", "refresh"]
+__all__ = [
+    "Change",
+    "Overtaken",
+    "accept",
+    "accept_plain",
+    "accept_seen",
+    "decide",
+    "decline",
+    "follow_undo",
+    "held_now",
+    "refresh",
+]
 
 # Why a line is as it is, when the engine's own reasons don't stand any more.
 _CODES = {True: "declined_repeat", False: "set_by_coach"}
 _VERSION = "clients.sheetversion"
+BY_ITSELF = "by_itself"  # in ``decided``: the program's own decision
 _AS_THEY_ARE = ("kind", "reps_low", "reps_high", "open_ended", "seconds", "metres", "rir", "rest_s", "tempo")
 
 
@@ -60,14 +73,24 @@ def accept_plain(proposals: Iterable[Proposal], coach: Coach) -> tuple[int, Jour
     Whoever has reported pain or has sets to be checked is left out, even if that came in a moment ago.
     """
     rows = [row for row in proposals if row.plain]
-    clients = {row.client_id for row in rows}
-    held = set(
-        PainReport.objects.filter(client__in=clients, state=PainReport.State.OPEN).values_list("client_id", flat=True)
-    )
-    held |= set(
-        LoggedSet.objects.filter(client__in=clients, state=LoggedSet.State.ASKED).values_list("client_id", flat=True)
-    )
+    held = held_now({row.client_id for row in rows})
     return decide([row for row in rows if row.client_id not in held], coach)
+
+
+def held_now(clients: Collection[int]) -> set[int]:
+    """Those of the clients who have reported pain or have sets to be checked, by now."""
+    hurt = PainReport.objects.filter(client__in=clients, state=PainReport.State.OPEN)
+    asked = LoggedSet.objects.filter(client__in=clients, state=LoggedSet.State.ASKED)
+    return {*hurt.values_list("client_id", flat=True), *asked.values_list("client_id", flat=True)}
+
+
+def accept_seen(client: Client, seen: Collection[str], coach: Coach) -> tuple[int, JournalEntry | None]:
+    """Accepts what a coach has looked at on the client's page (public ids), plain or not, as one act.
+
+    What answers pain is decided by itself, and stays; so does what came in after the page was made.
+    """
+    rows = Proposal.objects.filter(client=client, public_id__in=seen).waiting()
+    return decide([row for row in rows if not touches_pain(row)], coach)
 
 
 def _decide_one(
@@ -81,12 +104,19 @@ def _decide_one(
 
 def decide(
     proposals: Sequence[Proposal],
-    coach: Coach,
+    coach: Coach | None,
     *,
     edited: Mapping[int, Change] | None = None,
     declined: bool = False,
+    practice: Practice | None = None,
 ) -> tuple[int, JournalEntry | None]:
-    """One transaction and one journal entry for any number of decisions; those not open any more are left out."""
+    """One transaction and one journal entry for any number of decisions; those not open any more are left out.
+
+    Without a coach, and with the practice instead, it is the program's own decision, and shown as such.
+    """
+    owner = practice or (coach.practice if coach is not None else None)
+    if owner is None:
+        raise ValueError("a decision belongs to a practice")
     act = "proposal.decline" if declined else "proposal.accept"
     with transaction.atomic():
         rows = list(
@@ -98,7 +128,7 @@ def decide(
         about = {f"client:{row.client.public_id}" for row in rows}
         name = rows[0].exercise.name if len(rows) == 1 else ""
         with journal.act(
-            coach.practice,
+            owner,
             coach,
             act,
             about=about.pop() if len(about) == 1 else "",
@@ -116,7 +146,7 @@ def decide(
 
 
 def _write(
-    proposal: Proposal, coach: Coach, change: Change | None, declined: bool, entry: journal.Recording
+    proposal: Proposal, coach: Coach | None, change: Change | None, declined: bool, entry: journal.Recording
 ) -> Prescription:
     line = (
         Prescription.objects.select_related("session__block__client", "exercise")
@@ -136,7 +166,7 @@ def _write(
         line.pinned = sorted({*line.pinned, *fixed})
     line.save(update_fields=["finds_load", "reasons", "pinned"])
     state = Proposal.State
-    proposal.decided = _short(sets)
+    proposal.decided = {**_short(sets), **({} if coach is not None else {BY_ITSELF: True})}
     proposal.decided_at = timezone.now()
     proposal.decided_by = coach
     proposal.state = state.DECLINED if declined else state.EDITED if change else state.ACCEPTED
@@ -154,7 +184,8 @@ def follow_undo(entry: JournalEntry, actor: Coach | None) -> None:
     keys: dict[str, list[int]] = {}
     for row in entry.rows:
         keys.setdefault(row["model"], []).append(row["pk"])
-    if entry.act == "sheet.issue" and LoggedSet.objects.filter(version__in=keys.get(_VERSION, [])).exists():
+    sent = entry.act == "sheet.issue" or entry.act.startswith("proposal.")
+    if sent and LoggedSet.objects.filter(version__in=keys.get(_VERSION, [])).exists():
         raise journal.CannotUndo("later", {"model": "clients.loggedset"})
     if entry.act.startswith("proposal."):
         lines = keys.get("clients.prescription", [])

@@ -3,8 +3,10 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
+from uuid import UUID
 
 from django.contrib import messages
+from django.db.models import QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path, reverse
@@ -15,9 +17,18 @@ from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_POST, require_safe
 
 from clients.acts import HEALTH_ACTS, act_words
-from clients.desk_rows import Row, doubt_row, drawn_icon, more_row, no_block_row, plain_row, proposal_row, row_of
+from clients.desk_plain import left_out, plain_ones, plain_row
+from clients.desk_rows import (
+    Row,
+    doubt_row,
+    drawn_icon,
+    more_row,
+    no_block_row,
+    proposal_row,
+    row_of,
+)
 from clients.desk_week import room_rows, sheets_row
-from clients.models import LoggedSet, Proposal, SessionNote, TrainingSession
+from clients.models import Client, LoggedSet, Proposal, SessionNote, TrainingSession
 from clients.reads.desk import Desk, desk_of, shown_doubts, shown_proposals
 from clients.reads.desk_people import Person
 from clients.services import logs, proposals, sheets
@@ -56,6 +67,7 @@ def desk_context(request: CoachRequest) -> dict[str, Any]:
         "one": one,
         "room": room_rows(found, request.user),
         "turn": _turn(found),
+        **_plain(found, request.user, one=one is not None),
         "in_order": found.in_order[:18],
         "more_in_order": max(0, len(found.in_order) - 18),
         "acts": _acts(found, request.user),
@@ -64,6 +76,19 @@ def desk_context(request: CoachRequest) -> dict[str, Any]:
         "arrow_icon": drawn_icon("arrow", 14),
         "here": request.get_full_path(),
     }
+
+
+def desk_beside(coach: Coach, *, whole: bool) -> dict[str, Any]:
+    """What an answer in place brings along with its row: the sentence of state and, on the whole desk, the button."""
+    found = desk_of(coach)
+    return {**_state(found), "desk_state": True, "desk_accept": whole}
+
+
+def _plain(found: Desk, coach: Coach, *, one: bool) -> dict[str, Any]:
+    """Whose plain proposals the one button takes, and who is left out and why."""
+    if one or not found.plain_count:
+        return {"plain_ones": [], "left_out": []}
+    return {"plain_ones": plain_ones(found), "left_out": left_out(found, coach)}
 
 
 def _state(found: Desk) -> dict[str, Any]:
@@ -232,10 +257,13 @@ def _acts(found: Desk, coach: Coach) -> list[dict[str, Any]]:
 @coach_required
 @require_POST
 def accept_plain(request: CoachRequest) -> HttpResponse:
-    """Accepts all plain proposals of the practice, or of one ``client``, that still wait, as one act."""
+    """Accepts all plain proposals of the practice that still wait, as one act.
+
+    With ``client``, once or more often, only theirs; ``chosen`` says that none of these is nobody.
+    """
     rows = Proposal.objects.for_practice(request.user.practice).waiting().filter(plain=True)
-    if "client" in request.POST:
-        rows = rows.filter(client=own_client(request, request.POST["client"]))
+    if "client" in request.POST or "chosen" in request.POST:
+        rows = rows.filter(client__in=_chosen(request))
     count, entry = proposals.accept_plain(rows, request.user)
     if count:
         text = ngettext("Accepted %d plain proposal.", "Accepted %d plain proposals.", count) % count
@@ -243,6 +271,15 @@ def accept_plain(request: CoachRequest) -> HttpResponse:
     else:
         messages.error(request, _("No plain proposal waits any more."))
     return redirect(back_to(request, reverse("desk")))
+
+
+def _chosen(request: CoachRequest) -> QuerySet[Client]:
+    """The practice's clients that the form names; 404 for what is no id."""
+    try:
+        keys = [UUID(key) for key in request.POST.getlist("client")]
+    except ValueError as error:
+        raise Http404 from error
+    return Client.objects.for_practice(request.user.practice).filter(public_id__in=keys)
 
 
 @coach_required

@@ -35,6 +35,7 @@ from clients.reads.places import number
 from clients.services import health, people
 from clients.views.common import own_client, undo_tag
 from clients.views.items import item_words
+from clients.views.proposals import going_out_of
 from coachdesk.practice.access import CoachRequest, coach_required
 from programs import labels
 from programs.drawings.tally import tally_rule
@@ -342,6 +343,7 @@ def profile(request: CoachRequest, public_id: str) -> HttpResponse:
         "tastes": list(client.tastes.select_related("exercise").order_by("pk")),
         "recent": [_recent_words(row) for row in client.recent_sets.select_related("exercise")],
         "items": [{"item": item, "words": item_words(item)} for item in client.items.order_by("pk")],
+        "going_out": going_out_of(client, sees_health=request.user.sees_health),
         "status_words": status_words(client),
         "status_form": StatusForm(
             initial={"status": client.status, "status_since": client.status_since or today}, today=today

@@ -40,6 +40,8 @@ CLIENT_PAGES = (
     "client-sheets",
     "client-logs",
     "client-progress",
+    "client-proposals",
+    "client-decisions",
     "client-health",
     "client-notes",
     "client-documents",
