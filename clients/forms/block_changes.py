@@ -39,7 +39,7 @@ class OtherDaysForm(forms.Form):
 
     def clean_since(self) -> date:
         since: date = self.cleaned_data["since"]
-        return _not_past(self, since)
+        return not_past(self, since)
 
 
 class PartForm(forms.Form):
@@ -83,7 +83,7 @@ class PartForm(forms.Form):
 
     def clean_since(self) -> date:
         since: date = self.cleaned_data["since"]
-        return _not_past(self, since)
+        return not_past(self, since)
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
@@ -97,7 +97,7 @@ class PartForm(forms.Form):
         return data
 
 
-def _not_past(form: Any, since: date) -> date:
+def not_past(form: Any, since: date) -> date:
     if since < form.today:
         form.add_error("since", _("That day is over."))
     return since

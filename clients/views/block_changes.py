@@ -141,10 +141,10 @@ def _heads(found: other_days.Offers) -> list[str]:
 
 def _both(found: other_days.Offers) -> list[DoseRow]:
     ways = [found.in_turn.shifts, *([found.anew.shifts] if found.anew else [])]
-    return [_row(side_by_side, _heads(found)) for side_by_side in zip(*ways, strict=True)]
+    return [dose_row(side_by_side, _heads(found)) for side_by_side in zip(*ways, strict=True)]
 
 
-def _row(side_by_side: Sequence[GroupShift], heads: Sequence[str]) -> DoseRow:
+def dose_row(side_by_side: Sequence[GroupShift], heads: Sequence[str]) -> DoseRow:
     """``side_by_side`` is one group after each way; what it has now is the same in all."""
     first = side_by_side[0]
     before = DoseCell(
@@ -206,7 +206,7 @@ def client_part(request: CoachRequest, public_id: str) -> HttpResponse:
         "part": part,
         "changes": [_words(change) for change in part.changes] if part else [],
         "heads": [_("Now"), _("Then")],
-        "dose": [_row([one], [_("Now"), _("Then")]) for one in part.shifts] if part else [],
+        "dose": [dose_row([one], [_("Now"), _("Then")]) for one in part.shifts] if part else [],
         "empty": sum(change.after is None for change in part.changes) if part else 0,
     }
     status = 422 if form.errors else 200

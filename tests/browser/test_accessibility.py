@@ -207,6 +207,8 @@ def named(world: World) -> list[Address]:
         *(coach("client-change", nobody_answered, part) for part in intake.PROFILE),
         *(coach(name, pained) for name in CLIENT_PAGES),
         coach("client-progress", pounds, query="?table=1"),
+        coach("client-steer", pained, query=f"?act=shift&many=1&way=weeks_later&since={felt_on}"),
+        coach("client-steer", pained, query=f"?act=end&since={felt_on}"),
         coach("session", trained),
         coach("session-log", trained),
         coach("session-log", trained, query="?boxes=1"),
