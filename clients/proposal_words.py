@@ -126,14 +126,32 @@ def _of_load(was: str, now: str, unit: str, proposal: Proposal) -> Figure:
     """A load as it is meant: help of a machine, or what is added to the body, with its unit."""
     if unit not in LOAD_UNITS:
         return Figure(was, now)
-    exercise = proposal.exercise
-    if exercise.load_entry == "assisted":
+    exercise, below = proposal.exercise, now.startswith(wording.MINUS)
+    size = now.removeprefix(wording.MINUS)
+    if exercise.load_entry == "assisted" and not below:
         return Figure(was, now, _("%(unit)s help") % {"unit": unit}, small=False)
-    if exercise.load_entry == "added" and exercise.bodyweight_fraction:
+    if exercise.load_entry == "added" and exercise.bodyweight_fraction and below:
+        # Help on one line with what is added: less of it is more.
+        return Figure(was.removeprefix(wording.MINUS), size, _("%(unit)s help") % {"unit": unit}, small=False)
+    if exercise.load_entry in ("added", "assisted") and exercise.bodyweight_fraction:
         if now == NOTHING and not was:
             return Figure("", _("bodyweight"))
-        return Figure(was, now if now == NOTHING else f"+{now}", unit, small=False)
+        return Figure(was, size if now == NOTHING else f"+{size}", unit, small=False)
     return Figure(was, now, unit, small=False)
+
+
+def whole_words(ask: Mapping[str, Any], proposal: Proposal) -> str:
+    """What is asked for, load and all: "75 kg, 4 × 6–8", "bodyweight, 3 × 8"; that it is left out, or to be found."""
+    asked = asked_words(ask)
+    if not asked:
+        return _("left out")
+    now = _load(ask)
+    if ask.get("find_load"):
+        return _("%(asked)s, load to find") % {"asked": asked}
+    if not now:
+        return asked
+    shown = _of_load("", now, ask.get("unit") or "", proposal)
+    return f"{shown.new}{wording.NBSP}{shown.unit}, {asked}" if shown.unit else f"{shown.new}, {asked}"
 
 
 def _load(ask: Mapping[str, Any]) -> str:

@@ -122,8 +122,8 @@ class Bearing:
         days = [rows[0].day for rows in self.history.by_exercise.values() if rows]
         return not days or self.today - min(days) < NEWCOMER
 
-    def rack(self, session: TrainingSession, exercise: terms.Exercise) -> Rack:
-        return self.loads[session.place.pk].for_exercise(exercise).rack
+    def rack(self, session: TrainingSession, exercise: terms.Exercise, *, helped: bool = False) -> Rack:
+        return self.loads[session.place.pk].for_exercise(exercise, helped=helped).rack
 
     def inputs(
         self,
@@ -147,6 +147,9 @@ class Bearing:
         since = steer.baseline_on if steer is not None else None
         machine = term.implement not in SAME_ANYWHERE
         past = history.of(exercise.pk, str(place.pk))
+        planned = list(planned)
+        if _helped(past, planned):
+            rack = self.rack(session, term, helped=True)
         policy, wave = self._policy(session, line, steer, unit)
         reach = self._range(session, line, term)
         trusted = client.rir_trusted or client.experience != "novice"
@@ -258,6 +261,13 @@ class Bearing:
             told = fitted is not None and fitted.confidence != "weak"
             self._factors[exercise, place] = round(fitted.believed, 4) if fitted is not None and told else USUAL_FACTOR
         return self._factors[exercise, place]
+
+
+def _helped(past: Iterable[terms.Exposure], planned: Iterable[TargetSet]) -> bool:
+    """Whether help was taken, or is asked for, on what is otherwise loaded: then the line goes on below nothing."""
+    return any(row.load_value is not None and row.load_value < 0 for row in planned) or any(
+        done.load is not None and done.load < 0 for one in past for done in one.done
+    )
 
 
 def usual_policy(experience: str, role: str) -> str:

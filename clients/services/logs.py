@@ -8,7 +8,7 @@ from datetime import date
 from django.db import transaction
 
 from clients import receiving
-from clients.models import Client, LoggedSet, Original, SessionNote, TrainingSession
+from clients.models import Client, LoggedSet, Original, Proposal, SessionNote, TrainingSession
 from clients.reads.log_grid import Grid
 from clients.receiving import Arrival, SetValues
 from clients.tasks import review_logs
@@ -29,7 +29,10 @@ class TypedSet:
 
 @dataclass(frozen=True, slots=True)
 class Entered:
-    """What became of the cells, and the act that can be undone (None when nothing changed)."""
+    """What became of the cells, and the act that can be undone (None when nothing changed).
+
+    ``reckoned`` says how many waiting proposals became others, after a correction.
+    """
 
     new: int
     changed: int
@@ -37,6 +40,8 @@ class Entered:
     known: int
     asked: int
     entry: JournalEntry | None
+    moved: bool = False
+    reckoned: int = 0
 
 
 def enter(
@@ -103,24 +108,48 @@ def enter(
                 asked += received.asked
         for row in taken_back:
             receiving.take_back_in(entry, row)
-        _move(grid, on)
+        moved = _move(grid, on)
         if remarks:
             said, made = SessionNote.objects.get_or_create(session=session)
             (entry.made if made else entry.change)(said)
             for remark in remarks:
                 receiving.take_note(session, text=remark)
         entry.params["sets"] = outcomes["new"]
-    if entry.entry is not None:
-        reviewed_later(client.pk)
-    return Entered(outcomes["new"], outcomes["edited"], len(taken_back), outcomes["known"], asked, entry.entry)
+    entered = Entered(
+        outcomes["new"], outcomes["edited"], len(taken_back), outcomes["known"], asked, entry.entry, moved
+    )
+    if entry.entry is None:
+        return entered
+    if moved or entered.changed or entered.taken_back:
+        # What was there before has changed: what depends on it is reckoned at once, so that it can be told.
+        return replace(entered, reckoned=reckoned_anew(client))
+    reviewed_later(client.pk)
+    return entered
 
 
-def _move(grid: Grid, on: date) -> None:
-    """A corrected date moves what was logged with it."""
+def reckoned_anew(client: Client) -> int:
+    """Reckons what waits for the coach again; how many proposals are others now, or gone."""
+    from clients.services.proposing import refresh  # what is proposed asks for reviews itself
+
+    before = {row.pk: row for row in Proposal.objects.filter(client=client).waiting()}
+    refresh(client)
+    after = {(row.session_id, row.slot_key): row for row in Proposal.objects.filter(client=client).waiting()}
+    return sum(not _alike(row, after.get((row.session_id, row.slot_key))) for row in before.values())
+
+
+def _alike(before: Proposal, after: Proposal | None) -> bool:
+    if after is None or before.pk == after.pk:
+        return after is not None
+    return bool(before.new["work"] == after.new["work"] and before.kind == after.kind)
+
+
+def _move(grid: Grid, on: date) -> bool:
+    """A corrected date moves what was logged with it; whether it did."""
     if not grid.logged or grid.day == on:
-        return
+        return False
     LoggedSet.objects.filter(pk__in=[row.pk for row in grid.logged]).update(performed_on=on, performed_at=None)
     TrainingSession.objects.filter(pk=grid.session.pk, state=TrainingSession.State.TRAINED).update(trained_on=on)
+    return True
 
 
 def settle(logged: LoggedSet, answer: str, coach: Coach) -> JournalEntry | None:

@@ -148,6 +148,8 @@ def _store(
             "work": [asdict(one) for one in step.sets],
             "offers": [{"code": offer.code, "params": dict(offer.params)} for offer in step.offers],
             "not_plain": not_plain,
+            # What it was reckoned from, so that it can be asked again once it is decided.
+            "from": {"sets": [asdict(one) for one in inputs.current], "pinned": list(case.line.pinned)},
             **{name: value for name, value in decides.items() if value},
         },
         reasons=[_because(reason) for reason in step.reasons],

@@ -26,6 +26,7 @@ from clients.receiving import SetValues, values_of
 from clients.services import logs
 from clients.services.logs import TypedSet
 from clients.sheets import wording
+from clients.since_words import since_rows
 from clients.views.common import undo_tag
 from clients.views.logs import doubt_row, own_session
 from coachdesk.practice.access import CoachRequest, coach_required
@@ -141,6 +142,10 @@ def _written(
         words.append(ngettext("%d set corrected", "%d sets corrected", made.changed) % made.changed)
     if made.taken_back:
         words.append(ngettext("%d set taken back", "%d sets taken back", made.taken_back) % made.taken_back)
+    if made.moved:
+        words.append(_("moved to %s") % wording.day(on))
+    if made.reckoned:
+        words.append(ngettext("%d proposal reckoned anew", "%d proposals reckoned anew", made.reckoned) % made.reckoned)
     if made.asked:
         words.append(ngettext("%d to be checked", "%d to be checked", made.asked) % made.asked)
     text = f"{', '.join(words)}." if words else _("Nothing new: all of it was known already.")
@@ -247,6 +252,7 @@ def _page(request: CoachRequest, grid: Grid, shown: Shown, status: int = 200) ->
         ],
         "today": today_for(grid.client).isoformat(),
         "states": _states(session),
+        "since": since_rows(grid.client) if grid.logged else [],
         "here": request.path,
     }
     return render(request, "clients/session_log.html", context, status=status)

@@ -13,6 +13,7 @@ from clients.models import PainReport
 from clients.reads.people import client_head
 from clients.reads.review import WEEKS, Review
 from clients.sheets import wording
+from clients.since_words import since_rows
 from clients.views.common import own_client
 from coachdesk.practice.access import CoachRequest, coach_required
 from programs.drawings.tally import pain_bars
@@ -48,6 +49,7 @@ def client_progress(request: CoachRequest, public_id: str) -> HttpResponse:
         "pain": _pain(client) if request.user.sees_health else None,
         "proposals": [proposal_row(row) for row in review.proposals if not row.plain],
         "plain": [proposal_row(row) for row in review.proposals if row.plain],
+        "since": since_rows(client),
         "because_icon": drawn_icon("because", 13),
         "arrow_icon": drawn_icon("arrow", 14),
         "here": request.get_full_path(),

@@ -469,7 +469,7 @@ def test_the_grid_costs_the_same_however_many_lines(as_ana, ana, ben, lines, dja
         PrescriptionFactory(session=session, exercise=exercise, position=number)
         LoggedSetFactory(client=ben, session=session, exercise=exercise, line=number + 1, number=1, performed_on=TODAY)
     SheetVersion.objects.all().delete()
-    with django_assert_num_queries(28):
+    with django_assert_num_queries(29):
         response = as_ana.get(page_of(session))
     assert len(response.context["lines"]) == lines
 
