@@ -49,6 +49,7 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
         lambda count: ngettext("Declined %d proposal", "Declined %d proposals", count) % count,
         gettext_lazy("Declined %(exercise)s"),
     ),
+    "progression.save": lambda params: _("Changed how %(exercise)s progresses") % params,
     "sheet.issue": _sheets,
     "sheet.withdraw": lambda params: _("Withdrew a sheet"),
     "proposal.went_out": _counted(

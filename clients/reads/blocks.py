@@ -35,6 +35,7 @@ class Line:
     why: str
     release: str = ""
     technique: str = ""
+    exercise: str = ""  # its public id
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +94,7 @@ def _line(row: Prescription, names: Mapping[str, str], bracket: str, unit: str) 
         release=str(row.public_id) if NUMBERS & set(row.pinned) else "",
         why=" ".join([row.reason_text, *(sentence_of(reason, names, unit) for reason in row.reasons)]).strip(),
         technique=row.technique,
+        exercise=str(row.exercise.public_id),
     )
 
 

@@ -256,11 +256,17 @@ class Bearing:
         """The client's own endurance factor on the exercise, where their sets tell it; else the usual one. ``place``
         is named for a machine."""
         if (exercise, place) not in self._factors:
-            rows = [one for one in own if not one.deload and (not place or one.place in (place, ""))]
-            fitted = fit_endurance(efforts_of(rows, load_entry=term.load_entry, fraction=term.bodyweight_fraction))
-            told = fitted is not None and fitted.confidence != "weak"
-            self._factors[exercise, place] = round(fitted.believed, 4) if fitted is not None and told else USUAL_FACTOR
+            self._factors[exercise, place] = endurance_of(term, own, place)
         return self._factors[exercise, place]
+
+
+def endurance_of(term: terms.Exercise, past: Sequence[terms.Exposure], place: str = "") -> float:
+    """The factor that the sets tell, as far as it can be trusted; else the usual one."""
+    rows = [one for one in past if not one.deload and (not place or one.place in (place, ""))]
+    fitted = fit_endurance(efforts_of(rows, load_entry=term.load_entry, fraction=term.bodyweight_fraction))
+    if fitted is None or fitted.confidence == "weak":
+        return USUAL_FACTOR
+    return round(fitted.believed, 4)
 
 
 def _helped(past: Iterable[terms.Exposure], planned: Iterable[TargetSet]) -> bool:

@@ -216,6 +216,7 @@ def named(world: World) -> list[Address]:
         coach("draft-recompose", draft),
         coach("draft-weeks", draft, query="?week=2"),
         coach("draft", draft, query=f"?add={draft.document['days'][0]['day']}"),
+        coach("progression", pained, squat),
         coach("exercise", squat),
         coach("exercise-edit", squat),
         coach("template", outline),

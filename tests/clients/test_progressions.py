@@ -1,15 +1,18 @@
 """How an exercise goes on, as the coach decides it: policies, waves over whole rounds, tests, new baselines."""
 
+import re
 from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
+from django.urls import reverse
 
 from clients.models import Progression, Proposal, TrainingSession
 from clients.services import progressions, proposals
 from clients.services.progressions import Waves
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
+from programs.engine.strength import e1rm
 from programs.units import load_of
 from tests.clients.trained import TODAY, codes, line_in, log, proposed, session_of, weeks_of
 from tests.factories import (
@@ -317,3 +320,205 @@ def test_the_journal_names_who_decided(ana, ben, curl):
     progressions.save_policy(ben, curl, ana, "fixed_steps")
     entry = JournalEntry.objects.get(act="progression.save")
     assert (entry.actor, entry.params["exercise"], entry.about) == (ana, "Dumbbell curl", f"client:{ben.public_id}")
+
+
+# The page
+
+
+def url(ben, exercise):
+    return reverse("progression", args=[ben.public_id, exercise.public_id])
+
+
+def rows(*sets, total=6):
+    """Posted rows of a wave: (week, sets, percent, reps, open)."""
+    data = {"sets-TOTAL_FORMS": str(total), "sets-INITIAL_FORMS": "0"}
+    for index, (week, count, percent, reps, opened) in enumerate(sets):
+        values = {"week": week, "count": count, "percent": percent, "reps": reps}
+        data |= {f"sets-{index}-{name}": str(value) for name, value in values.items()}
+        if opened:
+            data[f"sets-{index}-open_ended"] = "on"
+    return data
+
+
+WAVE_ROWS = rows((1, 2, 70, 5, False), (2, 1, 80, 3, True))
+TYPED = {
+    "do": "policy",
+    "policy": "percentage_waves",
+    "source": "typed",
+    "working_max": "100",
+    "percent": "90",
+    "week": 1,
+}
+
+
+def text_of(response):
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode()).replace("\xa0", " "))
+
+
+def boxes_in(page):
+    """What stands in each box of the page."""
+    inputs = [dict(re.findall(r'(\w+)="([^"]*)"', tag)) for tag in re.findall(r"<input[^>]*>", page)]
+    return {
+        one["name"]: one.get("value", "") for one in inputs if one.get("type") not in ("radio", "checkbox", "hidden")
+    }
+
+
+def test_the_page_says_what_holds_and_what_it_stands_on(as_ana, ben, block, squat):
+    weeks_of(block, squat, 5, load=100, reps=7, slot="squat", role="main")
+    line_in(session_of(block, 6), squat, slot="squat", role="main")
+    said = text_of(as_ana.get(url(ben, squat)))
+    assert "repetitions first, then load" in said
+    assert "Full body A" in said
+    assert "7/7/7" in said
+    assert "2/2/2" in said
+    assert f"Estimated maximum {e1rm(100, 7, 2):.1f} kg" in said
+
+
+def test_a_wave_is_saved_from_the_page_and_shown_at_loads_on_offer(as_ana, ben, block, squat):
+    line_in(session_of(block, 6), squat, slot="squat", role="main")
+    response = as_ana.post(url(ben, squat), {**TYPED, **WAVE_ROWS}, follow=True)
+    row = the(squat, ben)
+    assert (row.policy, row.weeks, row.working_max, row.working_max_unit) == ("percentage_waves", WAVE, 100, "kg")
+    said = text_of(response)
+    assert "2 × 5 at 70 kg" in said
+    assert "1 × 3+ at 80 kg" in said
+    assert "Undo" in said
+
+
+def test_what_was_saved_stands_in_the_boxes_again(as_ana, ben, block, squat):
+    as_ana.post(url(ben, squat), {**TYPED, **WAVE_ROWS})
+    boxes = boxes_in(as_ana.get(url(ben, squat)).content.decode())
+    assert [boxes[f"sets-0-{name}"] for name in ("week", "count", "percent", "reps")] == ["1", "2", "70", "5"]
+    assert [boxes[f"sets-1-{name}"] for name in ("week", "count", "percent", "reps")] == ["2", "1", "80", "3"]
+
+
+def test_a_share_of_the_estimate_becomes_the_working_max(as_ana, ben, block, squat):
+    weeks_of(block, squat, 5, load=100, reps=7, slot="squat", role="main")
+    as_ana.post(url(ben, squat), {**TYPED, **WAVE_ROWS, "source": "share", "working_max": "", "percent": "90"})
+    row = the(squat, ben)
+    assert row.fraction == Decimal("0.90")
+    assert float(row.working_max) == pytest.approx(0.9 * e1rm(100, 7, 2), abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("typed", "sets", "field", "sentence"),
+    [
+        ({"working_max": "heavy"}, WAVE_ROWS, "id_working_max_error", "Write the working max as a number"),
+        ({"working_max": "0"}, WAVE_ROWS, "id_working_max_error", "Write the working max as a number"),
+        ({"week": "3"}, WAVE_ROWS, "id_week_error", "The wave has 2 weeks"),
+        ({"week": "x"}, WAVE_ROWS, "id_week_error", "Weeks are whole numbers"),
+        ({}, rows((1, 2, 170, 5, False)), "id_sets-0-percent_error", "Shares are numbers, 30 to 100."),
+        ({}, rows((1, 2, 70, 500, False)), "id_sets-0-reps_error", "Reps are whole numbers, 1 to 30."),
+        ({}, rows((1, 11, 70, 5, False)), "id_sets-0-count_error", "Sets are whole numbers, 1 to 10."),
+        ({}, rows((1, 2, "", 5, False)), "id_sets-0-percent_error", "Fill this in, or empty the row."),
+        ({}, rows((2, 2, 70, 5, False)), "sets_error", "Write at least one row for week 1."),
+        ({}, rows(), "sets_error", "Write at least one row for week 1."),
+    ],
+)
+def test_what_is_wrong_stands_beside_its_box_and_nothing_typed_is_lost(
+    as_ana, ben, block, squat, typed, sets, field, sentence
+):
+    response = as_ana.post(url(ben, squat), {**TYPED, **sets, **typed})
+    assert response.status_code == 422
+    page = response.content.decode()
+    error = page[page.index(f'id="{field}"') :]
+    assert sentence in error[:400]
+    for name, value in {**sets, **typed}.items():
+        if value and name.startswith(("sets-0", "working_max", "week")):
+            assert boxes_in(page)[name] == str(value)
+    assert not Progression.objects.exists()
+
+
+def test_a_share_outside_the_bounds_is_refused(as_ana, ben, block, squat):
+    weeks_of(block, squat, 5, load=100, reps=7, slot="squat", role="main")
+    response = as_ana.post(url(ben, squat), {**TYPED, **WAVE_ROWS, "source": "share", "percent": "80"})
+    assert response.status_code == 422
+    assert "85 to 100" in text_of(response)
+
+
+def test_more_rows_keep_what_was_typed_and_judge_nothing(as_ana, ben, block, squat):
+    response = as_ana.post(url(ben, squat), {**TYPED, **WAVE_ROWS, "working_max": "??", "go": "rows"})
+    page = response.content.decode()
+    assert response.status_code == 200
+    assert "sets-9-week" in page
+    assert 'value="??"' in page
+    assert "Not done yet" not in page
+
+
+def test_another_policy_asks_nothing_of_the_wave(as_ana, ben, block, squat):
+    broken = {**TYPED, **rows((9, 99, 999, 99, False)), "policy": "effort_led", "working_max": ""}
+    assert as_ana.post(url(ben, squat), broken).status_code == 302
+    assert the(squat, ben).policy == "effort_led"
+    assert as_ana.post(url(ben, squat), {**broken, "policy": "usual"}).status_code == 302
+    assert the(squat, ben).policy == ""
+
+
+def test_waves_are_not_offered_where_a_share_means_nothing(as_ana, ana, ben, block):
+    plank = ExerciseFactory(practice=ana.practice, implement="bodyweight", load_entry="none", rep_unit="seconds")
+    said = text_of(as_ana.get(url(ben, plank)))
+    assert "Waves are not offered here" in said
+    assert as_ana.post(url(ben, plank), {**TYPED, **WAVE_ROWS}).status_code == 422
+
+
+def test_a_test_day_is_offered_or_barred_in_words(as_ana, ben, block, squat):
+    weeks_of(block, squat, 5, load=60, reps=7, slot="squat", role="main")
+    assert "Ask for a test day" in text_of(as_ana.get(url(ben, squat)))
+    ben.date_of_birth = date(2010, 6, 1)
+    ben.save()
+    said = text_of(as_ana.get(url(ben, squat)))
+    assert "Ask for a test day" not in said
+    assert "No test of strength for this client." in said
+    response = as_ana.post(url(ben, squat), {"do": "test_day"})
+    assert response.status_code == 422
+    assert not Progression.objects.exists()
+
+
+def test_a_check_set_is_asked_for_and_taken_back(as_ana, ben, block, curls, squat):
+    assert "it belongs on a machine" in text_of(as_ana.get(url(ben, squat)))
+    said = text_of(as_ana.post(url(ben, curls), {"do": "check_set"}, follow=True))
+    assert "Asked for: a check set next time." in said
+    assert the(curls, ben).test == "check_set"
+    as_ana.post(url(ben, curls), {"do": "none"})
+    assert the(curls, ben).test == "none"
+
+
+def test_a_baseline_from_the_page(as_ana, ben, block, squat):
+    day = TODAY - timedelta(days=3)
+    as_ana.post(url(ben, squat), {"do": "baseline", "baseline_on": str(day), "baseline_reason": "machine"})
+    assert (the(squat, ben).baseline_on, the(squat, ben).baseline_reason) == (day, "machine")
+    assert "the equipment changed" in text_of(as_ana.get(url(ben, squat)))
+    as_ana.post(url(ben, squat), {"do": "no_baseline"})
+    assert (the(squat, ben).baseline_on, the(squat, ben).baseline_reason) == (None, "")
+
+
+@pytest.mark.parametrize("day", ["", "soon", "2999-01-01"])
+def test_a_baseline_has_a_day_that_has_come(as_ana, ben, block, squat, day):
+    data = {"do": "baseline", "baseline_on": day, "baseline_reason": "other"}
+    response = as_ana.post(url(ben, squat), data)
+    assert response.status_code == 422
+    assert 'id="id_baseline_on_error"' in response.content.decode()
+    assert not Progression.objects.exists()
+
+
+def test_the_page_is_reached_from_the_session_and_from_a_proposal(as_ana, ben, block, squat):
+    weeks_of(block, squat, 5, load=60, reps=7, slot="squat", role="main")
+    line_in(session_of(block, 6), squat, slot="squat", role="main")
+    waiting = proposed(ben, "squat")
+    for page in (reverse("session", args=[waiting.session.public_id]), reverse("proposal", args=[waiting.public_id])):
+        assert url(ben, squat) in as_ana.get(page).content.decode()
+    assert reverse("proposal", args=[waiting.public_id]) in as_ana.get(url(ben, squat)).content.decode()
+
+
+def test_an_exercise_of_another_practice_is_not_there(as_ana, ben):
+    assert as_ana.get(url(ben, ExerciseFactory())).status_code == 404
+    assert as_ana.post(url(ben, ExerciseFactory(practice=ben.practice)), {"do": "other"}).status_code == 404
+
+
+@pytest.mark.parametrize("weeks", [1, 5])
+def test_the_page_costs_the_same_however_long_the_history(as_ana, ben, block, squat, weeks, django_assert_num_queries):
+    weeks_of(block, squat, weeks, load=60, reps=7, slot="squat", role="main")
+    for cycle in range(weeks + 1, weeks + 3):
+        line_in(session_of(block, cycle), squat, slot="squat", role="main")
+    as_ana.get(url(ben, squat))
+    with django_assert_num_queries(30):
+        as_ana.get(url(ben, squat))

@@ -1,6 +1,6 @@
 """Progression: the next prescription from the log, under caps, with reasons."""
 
-from programs.engine.progress.checks import check_due
+from programs.engine.progress.checks import check_barred, check_due, strength_test_barred
 from programs.engine.progress.fatigue import Fatigue, RatedSession, deload_due, signs_of_fatigue
 from programs.engine.progress.honesty import RatingSign, habits, rating_gap, rating_signs, ticked_share
 from programs.engine.progress.next import next_prescription
@@ -59,6 +59,7 @@ __all__ = [
     "Wave",
     "WaveSet",
     "absence",
+    "check_barred",
     "check_due",
     "deload",
     "deload_due",
@@ -71,6 +72,7 @@ __all__ = [
     "return_load",
     "rir_led",
     "signs_of_fatigue",
+    "strength_test_barred",
     "ticked_share",
     "working_max",
 ]

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Final
 
-from programs.engine.cautions.groups import ADULT_FROM
+from programs.engine.cautions.groups import ADULT_FROM, EffortFloor
 from programs.engine.progress.situation import Situation
 from programs.engine.progress.terms import TOP_KINDS, NextStep, in_short
 from programs.engine.strength import load_for, share_of_max
@@ -26,22 +26,22 @@ def check_due(history: Sequence[Exposure], on: date) -> bool:
     return since is not None and on - since >= CHECK_EVERY
 
 
-def check_barred(case: Situation) -> Because | None:
+def check_barred(floor: EffortFloor, role: str, *, machine: bool) -> Because | None:
     """Why no check set belongs here, or None: bounded effort, and lifts where failing is not safe."""
-    if case.floor.rir > CHECK_RIR or not case.floor.progression:
+    if floor.rir > CHECK_RIR or not floor.progression:
         return Because("check_set_barred")
-    if case.role != "isolation" and not case.machine:
+    if role != "isolation" and not machine:
         return Because("check_set_not_on_mains")
     return None
 
 
-def strength_test_barred(case: Situation) -> Because | None:
+def strength_test_barred(floor: EffortFloor, experience: str, age: int | None) -> Because | None:
     """Why strength is not tested, or None: novices, minors, pregnancy, limited clearance, blood pressure."""
-    share = case.floor.share_of_max
+    share = floor.share_of_max
     bounded = share is not None and share < share_of_max(TEST_REPS, TEST_RIR)
-    minor = case.age is not None and case.age < ADULT_FROM
-    flagged = not case.floor.max_tests or not case.floor.progression or case.floor.rir > TEST_RIR
-    if flagged or bounded or minor or case.experience == "novice":
+    minor = age is not None and age < ADULT_FROM
+    flagged = not floor.max_tests or not floor.progression or floor.rir > TEST_RIR
+    if flagged or bounded or minor or experience == "novice":
         return Because("test_barred")
     return None
 
@@ -50,7 +50,7 @@ def with_check_set(case: Situation, step: NextStep) -> NextStep:
     """The step with its last set taken to one in reserve, as many repetitions as come."""
     if step.change not in GOES_WITH or case.timed or step.find_load:
         return _noted(step, Because("test_not_now"))
-    barred = check_barred(case)
+    barred = check_barred(case.floor, case.role, machine=case.machine)
     if barred is not None:
         return _noted(step, barred)
     at = max((i for i, one in enumerate(step.sets) if one.kind in TOP_KINDS), default=None)
@@ -71,7 +71,7 @@ def strength_test(case: Situation, step: NextStep) -> NextStep:
     """
     if step.change not in GOES_WITH or case.timed or step.find_load:
         return _noted(step, Because("test_not_now"))
-    barred = strength_test_barred(case)
+    barred = strength_test_barred(case.floor, case.experience, case.age)
     if barred is not None:
         return _noted(step, barred)
     best = case.best()
