@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from django.utils.functional import Promise
@@ -9,7 +10,7 @@ from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from clients.reads.review import WEEKS, GroupRow, Lift, Review
+from clients.reads.review import GRAMS, WEEKS, GroupRow, Lift, Review
 from clients.sheets import wording
 from programs import labels
 from programs.drawings.dose_strip import dose_strip, verdict_mark
@@ -17,13 +18,16 @@ from programs.drawings.marks import legend_mark
 from programs.drawings.tally import adherence_columns, dot_line
 from programs.drawings.trend_chart import BandPoint, Baseline, Span, TrendPoint, trend_chart
 from programs.engine.progress.honesty import Checked
+from programs.engine.strength import Weighed, moved_with, weighed_on
 from programs.engine.trend import Point, Trend
+from programs.models import Exercise
 from programs.reasons import sentence_of
 
 Word = str | Promise
 CHART, SMALL = (828, 300), (328, 220)
 COLUMNS_WIDTH, STRIP_WIDTH, COURSE_WIDTH = 360, 200, 150
 BEYOND_CEILING = 4
+HUNDREDTH = Decimal("0.01")
 GAPS = ("ratings_read_low", "ratings_read_high")
 # What a check set would tell; where one has spoken already, or the figures are only ticks, there is none to ask for.
 QUESTIONS = ("check_set_suggested", "ratings_never_vary")
@@ -193,6 +197,56 @@ def table(lift: Lift, unit: str) -> list[dict[str, str]]:
         }
         for point in reversed(lift.trend.points)
     ]
+
+
+def on_body_words(review: Review, lift: Lift) -> str:
+    """Three views of a lift that moves the body, first set and last: what was added, what moved, and how much of the
+    bodyweight that is. "" for others, and without a bodyweight."""
+    exercise, points = lift.exercise, lift.trend.points
+    told = []
+    for point in dict.fromkeys((points[0], points[-1])) if points else ():
+        held = weighed_on(_weights_in(review), point.day) or _kept_with(lift, point.day)
+        moved = moved_with(point.load, exercise.load_entry, held, float(exercise.bodyweight_fraction))
+        if moved is None or held is None:
+            return ""
+        entered = {"exercise": _on_body(exercise)}, {"value": f"{point.load:g}", "unit": review.unit}
+        words = {
+            "day": wording.day(point.day, "j M"),
+            "load": wording.load_words(*entered),
+            "reps": point.reps,
+            "moved": figure(moved.moved, 1),
+            "unit": review.unit,
+            "share": wording.number(Decimal(str(moved.against_bodyweight)).quantize(HUNDREDTH, ROUND_HALF_UP)),
+            "days": held.days,
+        }
+        told.append(
+            _("%(day)s: %(load)s × %(reps)s, %(moved)s %(unit)s moved, %(share)s of a bodyweight %(days)s days old")
+            % words
+            if moved.stale
+            else _("%(day)s: %(load)s × %(reps)s, %(moved)s %(unit)s moved, %(share)s of the bodyweight") % words
+        )
+    return f"{'; '.join(told)}." if told else ""
+
+
+def _weights_in(review: Review) -> list[tuple[date, float]]:
+    """What was weighed, in the unit of the review."""
+    own, unit = review.client.unit, review.unit
+    return [(day, weight * GRAMS[own] / GRAMS[unit]) for day, weight in review.weights.items()]
+
+
+def _kept_with(lift: Lift, day: date) -> Weighed | None:
+    """The bodyweight that was kept with the sets of a day."""
+    kept = next((one.bodyweight for one in lift.exposures if one.day == day and one.bodyweight), None)
+    return None if kept is None else Weighed(kept, 0)
+
+
+def _on_body(exercise: Exercise) -> dict[str, Any]:
+    return {
+        "load_entry": exercise.load_entry,
+        "bodyweight_fraction": float(exercise.bodyweight_fraction),
+        "limbs": exercise.limbs,
+        "pattern": exercise.pattern,
+    }
 
 
 # all lifts

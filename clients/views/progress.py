@@ -37,6 +37,7 @@ def client_progress(request: CoachRequest, public_id: str) -> HttpResponse:
         "sentence": sentence,
         "chart": progress_page.chart(review, lift, sentence) if lift is not None else None,
         "small_chart": progress_page.chart(review, lift, sentence, progress_page.SMALL) if lift is not None else None,
+        "on_body": progress_page.on_body_words(review, lift) if lift is not None else "",
         "legend": progress_page.chart_legend(),
         "points": progress_page.table(lift, review.unit) if lift is not None and "table" in request.GET else [],
         "as_table": "table" in request.GET,
