@@ -110,3 +110,17 @@ class CoachForm(forms.Form):
         field: Any = self.fields["coach"]
         field.queryset = Coach.objects.filter(pk__in=[coach.pk for coach in others]).order_by("name", "pk")
         field.initial = others[0] if others else None
+
+
+class WordsForm(forms.Form):
+    """What the coach says at the head of a report."""
+
+    words = forms.CharField(
+        label=gettext_lazy("A word from you"),
+        required=False,
+        max_length=1500,
+        widget=forms.Textarea(attrs={"rows": 6}),
+        help_text=gettext_lazy(
+            "What went well, what comes next. It stands at the head of the PDF and is kept nowhere."
+        ),
+    )
