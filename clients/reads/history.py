@@ -1,8 +1,8 @@
 """What a client has done, as engine terms: exposures by exercise, in the unit of the place that asks."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
 from typing import NamedTuple
@@ -19,22 +19,45 @@ class History:
     """Exposures by (exercise id), oldest first, and what was last weighed (in the asked unit).
 
     ``away`` are those that were trained elsewhere for once (exercise, day, slot, place): they count for what comes
-    next at that place, and nowhere else.
+    next at that place, and nowhere else. ``stations`` say on which station of its place an exposure was, where that
+    was kept: one machine's figures say nothing of another's, though both stand in one room.
     """
 
     by_exercise: dict[int, tuple[terms.Exposure, ...]]
     bodyweight: float | None
     bodyweight_on: date | None
     away: frozenset[tuple[int, date, str, str]] = frozenset()
+    stations: Mapping[tuple[int, date, str, str], int] = field(default_factory=dict)
 
-    def of(self, exercise: int, place: str = "") -> tuple[terms.Exposure, ...]:
-        """The exercise's exposures as they count at a place (a row's key): a journey's are of one day elsewhere."""
-        return tuple(
-            replace(one, one_day=True)
-            if one.place != place and (exercise, one.day, one.slot, one.place) in self.away
-            else one
-            for one in self.by_exercise.get(exercise, ())
-        )
+    def of(self, exercise: int, place: str = "", station: int | None = None) -> tuple[terms.Exposure, ...]:
+        """The exercise's exposures as they count at a place (a row's key): a journey's are of one day elsewhere.
+
+        With ``station``, a machine's key, what was done on another one of that place is of another place.
+        """
+        return tuple(self._seen_from(one, exercise, place, station) for one in self.by_exercise.get(exercise, ()))
+
+    def on_latest_machine(self, exercise: int) -> tuple[terms.Exposure, ...]:
+        """All exposures of an exercise whose figures hold on one machine only, seen from the one used last."""
+        rows = self.by_exercise.get(exercise, ())
+        used = [(one.place, self._station(one, exercise)) for one in rows if self._station(one, exercise) is not None]
+        if not used:
+            return rows
+        place, station = used[-1]
+        return tuple(self._on(one, exercise, place, station) for one in rows)
+
+    def _seen_from(self, one: terms.Exposure, exercise: int, place: str, station: int | None) -> terms.Exposure:
+        if one.place != place and (exercise, one.day, one.slot, one.place) in self.away:
+            return replace(one, one_day=True)
+        return self._on(one, exercise, place, station)
+
+    def _on(self, one: terms.Exposure, exercise: int, place: str, station: int | None) -> terms.Exposure:
+        own = self._station(one, exercise)
+        if one.place != place or station is None or own is None or own == station:
+            return one
+        return replace(one, place=f"{place}/{own}")
+
+    def _station(self, one: terms.Exposure, exercise: int) -> int | None:
+        return self.stations.get((exercise, one.day, one.slot, one.place))
 
 
 def slot_of(slot_key: str, occurrence: int | None) -> str:
@@ -66,8 +89,11 @@ def history_of(client: Client, unit: str, *, since: date | None = None) -> Histo
     places = {session: _positions(sets) for session, sets in sessions.items()}
     found: dict[int, list[terms.Exposure]] = defaultdict(list)
     away = set()
+    stations = {}
     for (exercise_id, day, slot, place), sets in grouped.items():
         first = sets[0]
+        if first.station is not None:
+            stations[exercise_id, day, slot, place] = first.station
         meant = filled.get((first.session, first.slot_key))
         if first.elsewhere is not None:
             away.add((exercise_id, day, slot, place))
@@ -90,6 +116,7 @@ def history_of(client: Client, unit: str, *, since: date | None = None) -> Histo
         _in_unit(weighed.grams if weighed else None, unit),
         weighed.measured_on if weighed else None,
         frozenset(away),
+        stations,
     )
 
 
@@ -126,6 +153,7 @@ _SET = (
     "slot_key",
     "occurrence",
     "place",
+    "station",
     "session",
     "session__deload",
     "session__elsewhere",
@@ -153,6 +181,7 @@ class _Set(NamedTuple):
     slot_key: str
     occurrence: int | None
     place: int | None
+    station: int | None
     session: int | None
     deload: bool | None
     elsewhere: int | None

@@ -146,7 +146,7 @@ class Bearing:
         steer = self.progressions.get(exercise.pk)
         since = steer.baseline_on if steer is not None else None
         machine = term.implement not in SAME_ANYWHERE
-        past = history.of(exercise.pk, str(place.pk))
+        past = history.of(exercise.pk, str(place.pk), line.station_id if machine else None)
         planned = list(planned)
         if _helped(past, planned):
             rack = self.rack(session, term, helped=True)

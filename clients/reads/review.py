@@ -29,7 +29,7 @@ from programs.engine.trend import (
     honesty,
     trend,
 )
-from programs.engine.vocabulary import AUDITED_GROUPS
+from programs.engine.vocabulary import AUDITED_GROUPS, SAME_ANYWHERE
 from programs.models import Exercise
 
 WEEKS = 16  # drawn and judged
@@ -167,6 +167,8 @@ class Review:
         rows = []
         for pk, exposures in self.history.by_exercise.items():
             exercise = self.exercises[pk]
+            if exercise.implement not in SAME_ANYWHERE:
+                exposures = self.history.on_latest_machine(pk)
             if self.today - exposures[-1].day > GONE_AFTER:
                 continue
             rows.append((exercise, exposures))

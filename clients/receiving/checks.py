@@ -3,9 +3,12 @@
 from decimal import Decimal
 from typing import Any
 
+from django.db.models import Q
+
 from clients.models import Client, LoggedSet, TrainingSession
 from clients.receiving.values import SetValues
 from programs.engine import cautions
+from programs.engine.vocabulary import SAME_ANYWHERE
 from programs.models import Exercise
 from programs.units import Load
 
@@ -29,6 +32,10 @@ def doubts_about(
     rows = LoggedSet.objects.for_client(client).counting().filter(exercise=exercise, kind="work")
     if place_id is not None:
         rows = rows.filter(place_id=place_id)
+    station = (sheet_line or {}).get("station")
+    if station and exercise.implement not in SAME_ANYWHERE:
+        # Another machine's figures say nothing here; where none was kept it was this one.
+        rows = rows.filter(Q(station=None) | Q(station__public_id=station))
     rows = rows.exclude(load_value=None).order_by("-performed_on", "-order")[:RECENT_SETS]
     unit = values.load.unit
     recent = [load for row in rows if row.load is not None and (load := row.load.in_unit(unit)) is not None]

@@ -19,6 +19,7 @@ from clients.models import (
     LoggedSetRevision,
     Prescription,
     SheetVersion,
+    Station,
     TrainingSession,
 )
 from clients.receiving.checks import doubts_about
@@ -86,7 +87,8 @@ def take_session_set(
     doubts = [*arrival.doubts, *doubts_about(client, exercise, values, sheet_line, session)]
     if rivals:
         doubts.append({"code": TWO_ANSWERS, "params": {"others": len(rivals)}})
-    logged = _write(client, session, version, sheet_line, number, exercise, values, key, arrival, doubts)
+    station = _station(client, sheet_line, exercise)
+    logged = _write(client, session, version, sheet_line, number, exercise, station, values, key, arrival, doubts)
     for rival in rivals:
         _ask(rival, {"code": TWO_ANSWERS, "params": {"others": len(rivals)}})
     mark_trained(session, arrival)
@@ -108,7 +110,7 @@ def take_loose_set(
     known = LoggedSet.objects.for_client(client).filter(key=key).first()
     if known is not None:
         return _again(known, values, arrival)
-    logged = _write(client, None, None, None, None, received_as(exercise), values, key, arrival, doubts or [])
+    logged = _write(client, None, None, None, None, received_as(exercise), None, values, key, arrival, doubts or [])
     return Received(logged, "new")
 
 
@@ -237,6 +239,14 @@ def _exercise(client: Client, session: TrainingSession, sheet_line: dict[str, An
     return named if moved is None or moved.exercise is None else moved.exercise
 
 
+def _station(client: Client, sheet_line: dict[str, Any], exercise: Exercise) -> Station | None:
+    """The station that the sheet names for its own exercise; one that stood in for it was done elsewhere."""
+    named = sheet_line.get("station")
+    if not named or sheet_line["exercise"]["id"] != exercise.key:
+        return None
+    return Station.objects.filter(public_id=named, place__practice=client.practice_id).first()
+
+
 def _answers(client: Client, session: TrainingSession, line: int, number: int) -> list[LoggedSet]:
     return list(
         LoggedSet.objects.for_client(client)
@@ -295,6 +305,7 @@ def _write(
     sheet_line: dict[str, Any] | None,
     number: int | None,
     exercise: Exercise,
+    station: Station | None,
     values: SetValues,
     key: str,
     arrival: Arrival,
@@ -309,6 +320,7 @@ def _write(
         number=number,
         exercise=exercise,
         place=session.place if session else None,
+        station=station,
         slot_key=sheet_line["slot"] if sheet_line else "",
         occurrence=session.occurrence if session else None,
         order=arrival.order or _next_order(client, session),
