@@ -8,7 +8,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from clients import receiving
-from clients.models import Clearance, ClientItem, Condition, HealthNote, SheetVersion, Station
+from clients.models import Clearance, ClientItem, Condition, HealthNote, Illness, SheetVersion, Station
 from clients.receiving import Arrival, SetValues
 from coachdesk.practice import journal
 from programs.models import Upload
@@ -92,6 +92,7 @@ class World:
                 client=ben, given_by="Dr M.", scope="vigorous", given_on=MONDAY, expires_on=MONDAY
             ),
             "conditions": Condition.objects.create(client=ben, code="epilepsy"),
+            "illnesses": Illness.objects.create(client=ben, kind="above_neck", since=MONDAY),
             "notes": HealthNote.objects.create(client=ben, text="sleeps badly"),
             "journal": entry.entry,
             "undo": entry.entry,

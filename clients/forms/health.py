@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy
 
 from clients import labels
 from clients.forms.fields import DayField
-from clients.models import Clearance
+from clients.models import Clearance, Illness
 from programs.engine import cautions
 from programs.engine.cautions.screening import CLEARANCE_LASTS
 
@@ -104,6 +104,42 @@ class ConditionForm(forms.Form):
         since, until = data.get("since"), data.get("until")
         if since and until and until < since:
             self.add_error("until", _("It ends before it starts."))
+        return data
+
+
+class IllnessForm(forms.Form):
+    """An illness: its kind, from when, and how it went on."""
+
+    kind = forms.ChoiceField(label=gettext_lazy("What kind"), choices=Illness.Kind.choices, widget=forms.RadioSelect)
+    since = DayField(label=gettext_lazy("Since"))
+    well_on = DayField(
+        label=gettext_lazy("Well since"),
+        required=False,
+        help_text=gettext_lazy("The first day without fever, and without medicine against it. Empty: still ill."),
+    )
+    cleared_on = DayField(
+        label=gettext_lazy("Cleared by a professional on"),
+        required=False,
+        help_text=gettext_lazy(
+            "Asked for after chest pain, breathlessness or fainting, and after more than seven days ill."
+        ),
+    )
+    details = forms.CharField(label=gettext_lazy("Details"), required=False, widget=forms.Textarea, max_length=2000)
+
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("since", "well_on", "cleared_on"):
+            self.fields[name].latest = today  # type: ignore[attr-defined]
+        if not self.initial.get("since"):
+            self.initial["since"] = today
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        since, well, cleared = data.get("since"), data.get("well_on"), data.get("cleared_on")
+        if since and well and well < since:
+            self.add_error("well_on", _("It ends before it starts."))
+        if since and cleared and cleared < since:
+            self.add_error("cleared_on", _("This is before the illness."))
         return data
 
 

@@ -23,6 +23,7 @@ from clients.models import (
 from clients.reads.estimates import Estimates
 from clients.reads.health import Standing, standing_of
 from clients.reads.history import History, history_of, slot_of, target_term
+from clients.reads.illness import illness_term
 from clients.reads.library import exercise_term
 from clients.reads.racks import PlaceLoads
 from clients.reads.sore_spots import SoreSpots
@@ -303,8 +304,7 @@ def illness_of(client: Client, on: date) -> Ill | None:
     if not rows:
         return None
     row: Illness = max(rows, key=lambda one: (one.well_on is None, one.well_on or one.since, one.since, one.pk))
-    cleared = row.cleared_on is not None and row.cleared_on <= on
-    return Ill(row.kind, row.since, row.well_on, cleared)
+    return illness_term(row, on)
 
 
 def _ranges(block: Block) -> dict[tuple[str, str], list[tuple[int, int]]]:

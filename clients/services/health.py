@@ -8,7 +8,8 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from clients.models import Client, HealthAnswers, HealthRead
+from clients.models import Client, HealthAnswers, HealthRead, Illness
+from clients.services.logs import reviewed_later
 from coachdesk.practice.models import Coach
 from programs.engine import cautions
 
@@ -29,3 +30,19 @@ def record_answers(
     found = cautions.judge_answers(said, answered_on=answered_on, today=answered_on)
     fields: dict[str, Any] = {"details": details, "answered_on": answered_on, "recorded_by": coach}
     return HealthAnswers.objects.create(client=client, answers=said, result=found.result, **fields)
+
+
+def record_illness(client: Client, coach: Coach | None, values: Mapping[str, Any]) -> Illness:
+    """An illness of the client; what comes next is reckoned with it."""
+    row = Illness.objects.create(client=client, recorded_by=coach, **values)
+    reviewed_later(client.pk)
+    return row
+
+
+def change_illness(row: Illness, values: Mapping[str, Any]) -> Illness:
+    """The same illness otherwise: since when well, or cleared by a professional."""
+    for name, value in values.items():
+        setattr(row, name, value)
+    row.save(update_fields=list(values))
+    reviewed_later(row.client_id)
+    return row

@@ -16,8 +16,16 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from clients import intake, labels
 from clients.clock import today_for
-from clients.forms.health import ClearanceForm, ConditionForm, HealthNoteForm, PainAnswerForm, QuestionsForm
-from clients.models import Clearance, Client, Condition, HealthAnswers, HealthNote, PainReport
+from clients.forms.health import (
+    ClearanceForm,
+    ConditionForm,
+    HealthNoteForm,
+    IllnessForm,
+    PainAnswerForm,
+    QuestionsForm,
+)
+from clients.models import Clearance, Client, Condition, HealthAnswers, HealthNote, Illness, PainReport
+from clients.reads.illness import illness_words
 from clients.reads.people import clearance_words, client_head
 from clients.receiving import answer_pain
 from clients.services import health
@@ -35,9 +43,16 @@ TRAIL = {
     "questions": gettext_lazy("health questions"),
     "clearance": gettext_lazy("clearance"),
     "condition": gettext_lazy("conditions"),
+    "illness": gettext_lazy("illness"),
     "export": gettext_lazy("export"),
 }
-REMOVABLE: dict[str, type[models.Model]] = {"clearance": Clearance, "condition": Condition, "note": HealthNote}
+REMOVABLE: dict[str, type[models.Model]] = {
+    "clearance": Clearance,
+    "condition": Condition,
+    "illness": Illness,
+    "note": HealthNote,
+}
+PART_OF_THE_ADDRESS = {"illness": "illnesses"}  # else the name with an s
 
 
 @health_required
@@ -76,6 +91,9 @@ def _overview(
         "clearances": list(client.clearances.select_related("recorded_by")),
         "conditions": [
             {"row": row, "words": labels.CONDITIONS.get(row.code, row.code)} for row in client.conditions.order_by("pk")
+        ],
+        "illnesses": [
+            {"row": row, "follows": illness_words(row, today)} for row in client.illnesses.select_related("recorded_by")
         ],
         "reports": [_report(row, pain) for row in reports],
         "notes": list(client.health_notes.select_related("written_by")),
@@ -175,6 +193,38 @@ def condition_new(request: CoachRequest, public_id: str) -> HttpResponse:
     return _form_page(request, client, form, _("Add a condition"), _("Add condition"))
 
 
+@health_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def illness_new(request: CoachRequest, public_id: str) -> HttpResponse:
+    """An illness from a day on: what comes next waits for it or goes easy."""
+    client = own_client(request, public_id)
+    form = IllnessForm(request.POST or None, today=today_for(client))
+    if request.method != "POST":
+        health.note_read(client, request.user, "illness")
+    elif form.is_valid():
+        health.record_illness(client, request.user, form.cleaned_data)
+        messages.success(request, _("Illness noted. What comes next is reckoned with it."))
+        return redirect("client-health", client.public_id)
+    return _form_page(request, client, form, _("Note an illness"), _("Note illness"))
+
+
+@health_required
+@require_http_methods(["GET", "HEAD", "POST"])
+def illness(request: CoachRequest, public_id: str, row_id: str) -> HttpResponse:
+    """How it went on: well again, cleared by a professional, or noted otherwise than it was."""
+    client = own_client(request, public_id)
+    row = get_object_or_404(Illness, client=client, public_id=row_id)
+    initial = {name: getattr(row, name) for name in IllnessForm.base_fields}
+    form = IllnessForm(request.POST or None, initial=initial, today=today_for(client))
+    if request.method != "POST":
+        health.note_read(client, request.user, "illness")
+    elif form.is_valid():
+        health.change_illness(row, form.cleaned_data)
+        messages.success(request, _("Illness changed. What comes next is reckoned with it."))
+        return redirect("client-health", client.public_id)
+    return _form_page(request, client, form, _("How the illness went on"), _("Save illness"))
+
+
 def _form_page(request: CoachRequest, client: Client, form: Any, title: str, verb: str) -> HttpResponse:
     context = {
         **client_head(client, "client-health", request.user),
@@ -227,12 +277,15 @@ def health_remove(request: CoachRequest, public_id: str, sort: str, row_id: str)
     row = get_object_or_404(REMOVABLE[sort]._default_manager, client=client, public_id=row_id)
     if request.method == "POST":
         row.delete()
+        if sort == "illness":
+            reviewed_later(client.pk)
         messages.success(request, _("Removed for good."))
         return redirect("client-health", client.public_id)
     health.note_read(client, request.user, sort if sort in TRAIL else "overview")
     words = {
         "clearance": _("This clearance will be gone. Without one the client may no longer be cleared."),
         "condition": _("This condition will be gone, and so will the limits on effort that come with it."),
+        "illness": _("This illness will be gone, and training is reckoned as if it had not been."),
         "note": _("This note will be gone."),
     }
     context = {**client_head(client, "client-health", request.user), "row": row, "sort": sort, "warning": words[sort]}
@@ -246,9 +299,11 @@ urlpatterns = [
     path("clients/<uuid:public_id>/health/condition/", condition_new, name="condition-new"),
     path("clients/<uuid:public_id>/health/pain/<uuid:report_id>/answer/", pain_answer, name="client-pain-answer"),
     path("clients/<uuid:public_id>/health/note/", health_note, name="health-note"),
+    path("clients/<uuid:public_id>/health/illness/", illness_new, name="illness-new"),
+    path("clients/<uuid:public_id>/health/illnesses/<uuid:row_id>/", illness, name="illness"),
     *(
         path(
-            f"clients/<uuid:public_id>/health/{sort}s/<uuid:row_id>/remove/",
+            f"clients/<uuid:public_id>/health/{PART_OF_THE_ADDRESS.get(sort, f'{sort}s')}/<uuid:row_id>/remove/",
             health_remove,
             {"sort": sort},
             name=f"{sort}-remove",

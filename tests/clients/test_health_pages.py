@@ -222,5 +222,5 @@ def test_the_health_page_costs_the_same_however_much_is_kept(as_ana, ana, ben, r
         HealthRead.objects.create(client=ben, coach=ana, what="overview")
         Condition.objects.create(client=ben, code="epilepsy")
     HealthAnswersFactory(client=ben, answered_on=timezone.localdate())
-    with django_assert_num_queries(20):
+    with django_assert_num_queries(21):
         assert as_ana.get(page("client-health", ben)).status_code == 200

@@ -4,6 +4,7 @@ from programs.engine.progress.checks import check_barred, check_due, strength_te
 from programs.engine.progress.fatigue import Fatigue, RatedSession, deload_due, signs_of_fatigue
 from programs.engine.progress.honesty import RatingSign, habits, rating_gap, rating_signs, ticked_share
 from programs.engine.progress.next import next_prescription
+from programs.engine.progress.returning import illness_stage
 from programs.engine.progress.steps import (
     ABSENCES,
     Absence,
@@ -64,6 +65,7 @@ __all__ = [
     "deload",
     "deload_due",
     "habits",
+    "illness_stage",
     "load_for_range",
     "next_prescription",
     "rating_gap",

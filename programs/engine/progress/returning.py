@@ -12,7 +12,7 @@ from programs.engine.progress.first import FIRST_RIR
 from programs.engine.progress.history import Session
 from programs.engine.progress.policies import FAILURES_WITHIN, over_share_of_max, within_week
 from programs.engine.progress.situation import Situation, reloaded, with_reps, with_rir
-from programs.engine.progress.terms import TINY, NextStep, Offer
+from programs.engine.progress.terms import TINY, Illness, NextStep, Offer
 from programs.engine.strength import load_for
 from programs.engine.terms import Because, Params, TargetSet
 
@@ -85,24 +85,37 @@ def after_absence(case: Situation, row: steps.Absence) -> NextStep:
     return case.answer("return", reloaded(case, sets, light), reasons, plain=False)
 
 
-def ill(case: Situation) -> NextStep | None:
-    """What an illness leads to; None once it is over and its eased sessions are done.
+def illness_stage(illness: Illness, on: date) -> str:
+    """Where an illness stands on a day: "professional" first, "easy" sessions, "rest", "after" it, or "over".
 
     Above the neck: half of the sets, far from failure, if at all. The whole body: nothing until a day without fever
-    and medicine, then two eased sessions. More than seven days, or signs of alarm: a professional first.
+    and medicine, then eased sessions. More than seven days, or signs of alarm: a professional first.
     """
+    until = on if illness.well_on is None else min(on, illness.well_on)
+    long = (until - illness.since).days >= PROFESSIONAL_FROM_DAYS
+    if (illness.kind == "alarm" or long) and not illness.cleared:
+        return "professional"
+    if illness.kind == "above_neck":
+        return "easy" if illness.well_on is None or on < illness.well_on else "over"
+    if illness.well_on is None or on < illness.well_on + timedelta(days=WELL_FOR_DAYS):
+        return "rest"
+    return "after" if on <= illness.well_on + ILL_REGAINED_WITHIN else "over"
+
+
+def ill(case: Situation) -> NextStep | None:
+    """What an illness leads to; None once it is over and its eased sessions are done."""
     illness = case.illness
     if illness is None or case.on < illness.since:
         return None
-    until = case.on if illness.well_on is None else min(case.on, illness.well_on)
-    long = (until - illness.since).days >= PROFESSIONAL_FROM_DAYS
-    if (illness.kind == "alarm" or long) and not illness.cleared:
+    stage = illness_stage(illness, case.on)
+    if stage == "professional":
         return case.answer("ill", (), [Because("ill_professional")], plain=False)
-    over = illness.well_on is not None and case.on >= illness.well_on
-    if illness.kind == "above_neck":
-        return None if over else _easy_while_ill(case)
-    if illness.well_on is None or case.on < illness.well_on + timedelta(days=WELL_FOR_DAYS):
+    if stage == "easy":
+        return _easy_while_ill(case)
+    if stage == "rest":
         return case.answer("ill", (), [Because("ill_rest")], plain=False)
+    if illness.kind == "above_neck" or illness.well_on is None:
+        return None
     since = sum(one.day >= illness.well_on for one in case.sessions)
     return _after_illness(case, since + 1) if since < ILL_SESSIONS else None
 
