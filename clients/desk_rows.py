@@ -221,7 +221,7 @@ def proposal_row(
         "proposal",
         proposal_words.flag_word(proposal.kind),
         person.client.initials if person is not None else "",
-        _address(person) if person is not None else "",
+        _address(person, "client-proposals") if person is not None else "",
         "" if whole else proposal_words.session_words(proposal),
         proposal_words.what(proposal),
         proposal_words.because(proposal),

@@ -145,7 +145,7 @@ def _groups(
             entries["decide"].append(_Entry(made=plain_row(found, shown=show_plain)))
         waiting = sheets_row(found, found.people.values())
         if waiting is not None:
-            entries["waiting"].append(_Entry(made=waiting))
+            entries["waiting"].insert(0, _Entry(made=waiting))
         entries["waiting"] += [
             _Entry(made=no_block_row(person))
             for person in found.people.values()
@@ -186,6 +186,8 @@ class _Entry:
 
 
 def _entries(matter: Matter, person: Person, show_plain: bool, whole: bool, url: str) -> list[_Entry]:
+    if matter.kind == "sheet_not_sent":
+        return []  # all of them are one row
     if matter.kind == "doubt":
         return [_Entry(matter, person, doubt=row.pk) for row in person.asked]
     if matter.kind != "proposal":

@@ -309,3 +309,12 @@ def test_another_practice_sees_nothing_of_it(as_cleo, ben):
         ("client-send", [ben.public_id]),
     ):
         assert as_cleo.post(reverse(name, args=args), {"do": "accept", "state": "missed"}).status_code == 404
+
+
+def test_the_row_of_sheets_stays_however_many_clients_wait_for_theirs(as_ana, ana):
+    for number in range(ROWS_SHOWN + 1):
+        client = ClientFactory(practice=ana.practice, coach=ana)
+        ahead(settled(client), days=1 + number % 5)
+    (group,) = as_ana.get(reverse("desk")).context["groups"]
+    assert [row.flag_text for row in group["rows"]] == ["not sent"]
+    assert group["more"] == 0
