@@ -66,6 +66,9 @@ ODD: dict[str, Word] = {
     "both_for_one": gettext_lazy("%(load)s is twice the usual %(usual)s: both together, where one is logged?"),
     "one_for_both": gettext_lazy("%(load)s is half the usual %(usual)s: one, where both together are logged?"),
     "far_off": gettext_lazy("%(load)s is %(percent)s %% off the usual %(usual)s."),
+    "step_to_work": gettext_lazy(
+        "%(load)s, lighter than asked and before the heaviest set: work, or a step towards it?"
+    ),
     "swapped_fields/bare": gettext_lazy("Load and reps may have changed places."),
     "two_answers": gettext_lazy("Two different answers came for this set: which one is true?"),
 }

@@ -13,6 +13,7 @@ from programs.models import Exercise
 from programs.units import Load
 
 RECENT_SETS = 30
+WORK_FROM = 0.9  # of the load that the work is done with: what is lighter leads up to it; coaching practice
 
 
 def doubts_about(
@@ -51,6 +52,9 @@ def doubts_about(
     if jump is None:
         return []
     params: dict[str, Any] = {"load": float(values.load.value), **jump.params, "unit": unit}
+    usual = jump.params.get("usual")
+    if jump.code == "far_off" and isinstance(usual, float) and float(values.load.value) < WORK_FROM * usual:
+        params["offer_kind"] = "warm_up"
     if jump.load is not None:
         params |= {"offer_load": jump.load, "offer_unit": jump.unit, "offer_reps": jump.reps}
     return [{"code": jump.code, "params": params}]

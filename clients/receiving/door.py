@@ -6,7 +6,7 @@ are the same set; other values are kept beside the first and both wait for an an
 """
 
 from contextlib import nullcontext
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.db import transaction
@@ -22,6 +22,7 @@ from clients.models import (
     Station,
     TrainingSession,
 )
+from clients.receiving.asking import ask, ask_about_ramp, known_warm_up
 from clients.receiving.checks import doubts_about
 from clients.receiving.values import Arrival, PartValues, SetValues
 from coachdesk.practice import journal
@@ -84,13 +85,18 @@ def take_session_set(
     for rival in rivals:
         if rival.exercise_id == exercise.pk and values_of(rival).amounts() == values.amounts():
             return Received(rival, "known")
-    doubts = [*arrival.doubts, *doubts_about(client, exercise, values, sheet_line, session)]
+    odd = doubts_about(client, exercise, values, sheet_line, session)
+    if known_warm_up(client, exercise, odd):
+        # Asked once and remembered.
+        values, odd = replace(values, kind="warm_up"), []
+    doubts = [*arrival.doubts, *odd]
     if rivals:
         doubts.append({"code": TWO_ANSWERS, "params": {"others": len(rivals)}})
     station = _station(client, sheet_line, exercise)
     logged = _write(client, session, version, sheet_line, number, exercise, station, values, key, arrival, doubts)
     for rival in rivals:
-        _ask(rival, {"code": TWO_ANSWERS, "params": {"others": len(rivals)}})
+        ask(rival, {"code": TWO_ANSWERS, "params": {"others": len(rivals)}})
+    ask_about_ramp(logged, sheet_line)
     mark_trained(session, arrival)
     return Received(logged, "new")
 
@@ -360,14 +366,6 @@ def _next_order(client: Client, session: TrainingSession | None) -> int:
 
 def _bodyweight(client: Client) -> int | None:
     return client.bodyweights.values_list("grams", flat=True).first()
-
-
-def _ask(logged: LoggedSet, doubt: dict[str, Any]) -> None:
-    if any(known["code"] == doubt["code"] for known in logged.doubts):
-        return
-    logged.doubts = [*logged.doubts, doubt]
-    logged.state = LoggedSet.State.ASKED
-    logged.save(update_fields=["doubts", "state"])
 
 
 def _rivals(logged: LoggedSet) -> list[LoggedSet]:

@@ -153,10 +153,15 @@ def _move(grid: Grid, on: date) -> bool:
 
 
 def settle(logged: LoggedSet, answer: str, coach: Coach) -> JournalEntry | None:
-    """Answers a doubt: "counts" as typed, "back" takes the set back, "offered" takes the likelier numbers.
+    """Answers a doubt: "counts" as typed, "back" takes the set back, "offered" takes the likelier numbers, "warm_up"
+    says that it led up to the work.
 
     Raises NothingOffered for a doubt without likelier numbers.
     """
+    if answer == "warm_up":
+        if not may_be_warm_up(logged):
+            raise NothingOffered
+        return correct(logged, replace(receiving.values_of(logged), kind="warm_up"), coach)
     if answer == "offered":
         values = offered(logged)
         if values is None:
@@ -166,6 +171,10 @@ def settle(logged: LoggedSet, answer: str, coach: Coach) -> JournalEntry | None:
         made = receiving.settle(logged, counts=answer == "counts", coach=coach)
         reviewed_later(logged.client_id)
     return made
+
+
+def may_be_warm_up(logged: LoggedSet) -> bool:
+    return any(doubt["params"].get("offer_kind") == "warm_up" for doubt in logged.doubts)
 
 
 class NothingOffered(Exception):

@@ -105,6 +105,7 @@ def doubt_row(row: LoggedSet) -> dict[str, Any]:
         "row": row,
         "words": done_words([row]),
         "sentences": [doubt_sentence(doubt["code"], doubt["params"], unit) for doubt in row.doubts],
+        "warm_up": logs.may_be_warm_up(row),
         "offer": offer_words(row, better) if better is not None else "",
         "url": reverse("settle-set", args=[row.public_id]),
     }
@@ -134,7 +135,7 @@ def settle_set(request: CoachRequest, public_id: str) -> HttpResponse:
     found = LoggedSet.objects.filter(client__practice=request.user.practice)
     logged = get_object_or_404(found.select_related("client__practice", "exercise", "session"), public_id=public_id)
     answer = request.POST.get("answer", "")
-    if answer not in ("counts", "back", "offered"):
+    if answer not in ("counts", "back", "offered", "warm_up"):
         raise Http404
     back = back_to(request, reverse("client-logs", args=[logged.client.public_id]))
     if logged.state != LoggedSet.State.ASKED:
@@ -148,6 +149,7 @@ def settle_set(request: CoachRequest, public_id: str) -> HttpResponse:
         "counts": _("%(exercise)s counts as typed."),
         "back": _("A set of %(exercise)s was taken back."),
         "offered": _("A set of %(exercise)s was corrected."),
+        "warm_up": _("A set of %(exercise)s is a warm-up; the next ones like it will be."),
     }[answer]
     messages.success(request, words % {"exercise": logged.exercise.name}, extra_tags=undo_tag(entry))
     return redirect(back)
