@@ -354,7 +354,10 @@ def _block(matter: Matter, person: Person) -> Row:
         _("block %(number)d, %(weeks)d weeks") % {"number": block.number, "weeks": block.weeks} if block else "",
         _("The next block is not composed yet."),
         _("The health questions run out too: ask both at once.") if both else _("Sheets end with the block."),
-        acts=(Act(_("Compose"), reverse("compose-start", args=[person.client.public_id]), look="first"),),
+        acts=(
+            Act(_("Next from this one"), _address(person, "client-next"), look="first"),
+            Act(_("Compose anew"), _address(person, "compose-start")),
+        ),
     )
 
 

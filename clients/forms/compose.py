@@ -1,5 +1,6 @@
 """Starting a draft, and the small forms behind the board's buttons."""
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
@@ -115,13 +116,17 @@ class StartForm(forms.Form):
         weeks, easier, outline = data.get("weeks"), data.get("deload_weeks"), data.get("outline")
         if weeks is None or not easier:
             return data
-        cycle_days = outline.cycle_days if outline is not None else WEEK_DAYS
-        last = rounds_in(weeks, cycle_days)
-        if not all(1 <= number <= last for number in easier):
-            words = _("Easier cycles lie between 1 and %(last)d.") if is_rolling(cycle_days) else ""
-            words = words or _("Easier weeks lie between 1 and %(last)d.")
-            self.add_error("deload_weeks", words % {"last": last})
+        check_easier(self, easier, weeks, outline.cycle_days if outline is not None else WEEK_DAYS)
         return data
+
+
+def check_easier(form: forms.Form, easier: Sequence[int], weeks: int, cycle_days: int) -> None:
+    """Notes at the form where an easier week lies beyond the block."""
+    last = rounds_in(weeks, cycle_days)
+    if not all(1 <= number <= last for number in easier):
+        words = _("Easier cycles lie between 1 and %(last)d.") if is_rolling(cycle_days) else ""
+        words = words or _("Easier weeks lie between 1 and %(last)d.")
+        form.add_error("deload_weeks", words % {"last": last})
 
 
 def usual_start(today: date, week_start: int, block_ends: date | None) -> date:

@@ -74,6 +74,21 @@ def start_draft(
     """
     rotated = rotated_of(client, starts_on, rotate)
     inputs = compose_inputs(client, outline, place, on=starts_on, rotated=rotated)
+    document = composed(client, inputs, rotated)
+    return open_draft(
+        client,
+        coach,
+        document,
+        outline=outline,
+        place=place,
+        starts_on=starts_on,
+        weeks=weeks,
+        deload_weeks=deload_weeks,
+    )
+
+
+def composed(client: Client, inputs: ComposeInputs, rotated: Mapping[str, list[str]]) -> dict[str, Any]:
+    """The document of a week composed anew; ``rotated`` is what gave way in it, as ``rotated_of`` tells."""
     picks, proof = best_picks(Rules.of(inputs.request))
     document: dict[str, Any] = {
         "picks": [pick_row(pick) for pick in picks],
@@ -82,14 +97,29 @@ def start_draft(
         "proof": proof_row(proof),
     }
     if any(rotated.values()):
-        document["rotated"] = rotated
+        document["rotated"] = dict(rotated)
     if is_rolling(inputs.cycle_days):
         document["cycle_days"] = inputs.cycle_days
+    return document
+
+
+def open_draft(
+    client: Client,
+    coach: Coach,
+    document: dict[str, Any],
+    *,
+    outline: Outline,
+    place: Place,
+    starts_on: date,
+    weeks: int,
+    deload_weeks: Sequence[int],
+) -> Draft:
+    """Stores a composed week as the client's open draft; others that are open are dropped."""
     with journal.act(client.practice, coach, "draft.start", about=f"client:{client.public_id}") as entry:
-        for open_draft in client.drafts.filter(state=Draft.State.OPEN):
-            entry.change(open_draft)
-            open_draft.state = Draft.State.DROPPED
-            open_draft.save(update_fields=["state", "changed_at"])
+        for other in client.drafts.filter(state=Draft.State.OPEN):
+            entry.change(other)
+            other.state = Draft.State.DROPPED
+            other.save(update_fields=["state", "changed_at"])
         draft = Draft.objects.create(
             client=client,
             outline=outline,

@@ -208,6 +208,7 @@ def named(world: World) -> list[Address]:
         *(coach(name, pained) for name in CLIENT_PAGES),
         coach("client-progress", pounds, query="?table=1"),
         coach("client-steer", pained, query=f"?act=shift&many=1&way=weeks_later&since={felt_on}"),
+        coach("client-next", pained),
         coach("client-steer", pained, query=f"?act=end&since={felt_on}"),
         coach("session", trained),
         coach("session-log", trained),

@@ -242,7 +242,9 @@ def test_sessions_without_a_log_are_marked_together_and_back(as_ana, ben):
 def test_a_block_that_ends_asks_for_the_next(as_ana, ben):
     settled(ben, weeks=3)
     (row,) = next(g for g in as_ana.get(reverse("desk")).context["groups"] if g["code"] == "waiting")["rows"]
-    assert row.acts[0].url == reverse("compose-start", args=[ben.public_id])
+    assert [act.url for act in row.acts] == [
+        reverse(name, args=[ben.public_id]) for name in ("client-next", "compose-start")
+    ]
 
 
 def test_who_is_not_cleared_is_on_the_desk(as_ana, ben):

@@ -11,9 +11,8 @@ from clients.reads.composing import draft_inputs
 from clients.reads.rotating import rotated_of
 from clients.services import blocks
 from clients.services.drafts import recomposed
-from programs.units import load_of
-from tests.clients.weeks import draft_for
-from tests.factories import MONDAY, LoggedSetFactory
+from tests.clients.weeks import draft_for, train_block
+from tests.factories import MONDAY
 
 pytestmark = pytest.mark.django_db
 
@@ -26,23 +25,6 @@ def block(ana, ben, week):
     return blocks.assign_block(draft, draft.revision, ana)
 
 
-def trained(ben, week, block, *, stalled=()):
-    """Twice a week for six weeks: loads rise, except where they stalled."""
-    for session in block.sessions.all():
-        for row in session.prescriptions.select_related("exercise"):
-            load = 40 if row.exercise.name in stalled else 40 + 2.5 * session.cycle
-            LoggedSetFactory(
-                client=ben,
-                session=session,
-                exercise=row.exercise,
-                place=week.place,
-                slot_key=row.slot_key,
-                occurrence=session.occurrence,
-                performed_on=session.planned_on,
-                load=load_of(load, "kg"),
-            )
-
-
 def used(draft):
     return {row["exercise"] for row in draft.document["picks"]}
 
@@ -53,7 +35,7 @@ def test_without_a_block_nothing_is_due_and_nothing_is_asked(ana, ben, week):
 
 
 def test_what_still_serves_is_kept(ana, ben, week, block):
-    trained(ben, week, block)
+    train_block(ben, week, block)
     assert rotated_of(ben, NEXT, "keep") == {"stalled": [], "due": []}
     draft, _week = draft_for(ben, ana, week, starts_on=NEXT)
     assert used(draft) == {row["exercise"] for row in block.document["picks"]}
@@ -64,7 +46,7 @@ def test_what_stalled_gives_way_in_either_case(ana, ben, week, block):
     mine = {row["exercise"] for row in block.document["picks"] if row["slot"] == "press"}
     ben.experience = "novice"
     ben.save()
-    trained(ben, week, block, stalled=[name for name, row in week.exercises.items() if row.key in mine])
+    train_block(ben, week, block, stalled=[name for name, row in week.exercises.items() if row.key in mine])
     found = rotated_of(ben, NEXT, "keep")
     assert set(found["stalled"]) == mine and found["due"] == []
     draft, _week = draft_for(ben, ana, week, starts_on=NEXT)
@@ -77,7 +59,7 @@ def test_rotating_exchanges_all_that_was_done_long_enough(ana, ben, week, block)
     for exercise in week.exercises.values():
         exercise.role = "secondary"
         exercise.save()
-    trained(ben, week, block)
+    train_block(ben, week, block)
     before = {row["exercise"] for row in block.document["picks"]}
     assert set(rotated_of(ben, NEXT, "rotate")["due"]) == before
     draft, _week = draft_for(ben, ana, week, starts_on=NEXT, rotate="rotate")
@@ -87,7 +69,7 @@ def test_rotating_exchanges_all_that_was_done_long_enough(ana, ben, week, block)
 
 
 def test_main_lifts_stay_longer(ana, ben, week, block):
-    trained(ben, week, block)
+    train_block(ben, week, block)
     assert rotated_of(ben, NEXT, "rotate")["due"] == []
     assert rotated_of(ben, NEXT + timedelta(weeks=2), "rotate")["due"] != []
 
@@ -99,7 +81,7 @@ def test_the_form_asks_and_hands_it_on(as_ana, ana, ben, week, block):
     for exercise in week.exercises.values():
         exercise.role = "secondary"
         exercise.save()
-    trained(ben, week, block)
+    train_block(ben, week, block)
     asked = {"outline": week.outline.pk, "place": week.place.pk, "starts_on": NEXT.isoformat(), "weeks": 4}
     assert as_ana.post(url, {**asked, "rotate": "sideways"}).status_code == 422
     assert as_ana.post(url, {**asked, "rotate": "rotate"}).status_code == 302

@@ -1,16 +1,19 @@
 """A small week to compose in tests: one day type twice a week, three slots, three exercises and more for each."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from clients.models import Client, Draft, Place
+from clients.models import Block, Client, Draft, Place
 from clients.services.drafts import start_draft
 from programs.models import Exercise, Outline
+from programs.units import load_of
 from tests.factories import (
     MONDAY,
     BarbellFactory,
     ExerciseFactory,
+    LoggedSetFactory,
     OutlineDayFactory,
     OutlineFactory,
     OutlineSlotFactory,
@@ -82,6 +85,23 @@ def draft_for(client: Client, coach: Any, week: SmallWeek | None = None, **chang
 def pick(draft: Draft, slot: str, occurrence: int) -> dict[str, Any]:
     """The stored row of one place."""
     return next(row for row in draft.document["picks"] if (row["slot"], row["occurrence"]) == (slot, occurrence))
+
+
+def train_block(client: Client, week: SmallWeek, block: Block, *, stalled: Collection[str] = ()) -> None:
+    """Twice a week for as long as the block lasts: loads rise, except where they stalled."""
+    for session in block.sessions.all():
+        for row in session.prescriptions.select_related("exercise"):
+            load = 40 if row.exercise.name in stalled else 40 + 2.5 * session.cycle
+            LoggedSetFactory(
+                client=client,
+                session=session,
+                exercise=row.exercise,
+                place=week.place,
+                slot_key=row.slot_key,
+                occurrence=session.occurrence,
+                performed_on=session.planned_on,
+                load=load_of(load, "kg"),
+            )
 
 
 NEXT_MONDAY = date(2026, 3, 9)

@@ -1,0 +1,41 @@
+"""What of a block goes along into the next one, in names."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from clients.models import Block
+from clients.reads.rotating import rotated_of
+from programs.engine.compose.rotation import ROTATE
+from programs.models import Exercise
+
+
+@dataclass(frozen=True, slots=True)
+class Along:
+    """Names of the exercises that stalled and of those done long enough; what the coach had of their own, in names.
+
+    ``pinned`` counts picks.
+    """
+
+    stalled: list[str]
+    due: list[str]
+    added: list[str]
+    removed: list[str]
+    pinned: int
+
+
+def carried_along(block: Block, on: date) -> Along:
+    """Nine queries, however long the block's past."""
+    found = rotated_of(block.client, on, ROTATE)
+    wanted = {key for keys in found.values() for key in keys}
+    rows = Exercise.objects.for_practice(block.client.practice).filter(public_id__in=wanted)
+    names = {row.key: row.name for row in rows}
+    document = block.document
+    removed = document.get("removed_slots", [])
+    gone = {row["slot"] for row in removed}
+    return Along(
+        stalled=sorted(names[key] for key in found["stalled"] if key in names),
+        due=sorted(names[key] for key in found["due"] if key in names),
+        added=[row["title"] for row in document.get("added_slots", []) if row["key"] not in gone],
+        removed=[row["title"] for row in removed],
+        pinned=sum(bool(row.get("pinned")) for row in document.get("picks", [])),
+    )
