@@ -101,6 +101,7 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
     "outline.archive": lambda params: _("Archived the template %(name)s") % params,
     "outline.restore": lambda params: _("Restored the template %(name)s") % params,
     "outline.from_block": lambda params: _("Made the template %(name)s from a block") % params,
+    "caps.save": lambda params: _("Changed how far loads may change"),
     "weights.save": lambda params: (
         ngettext("Changed %d weight of composing", "Changed %d weights of composing", int(params.get("count") or 1))
         % int(params.get("count") or 1)

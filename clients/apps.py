@@ -16,6 +16,7 @@ class ClientsConfig(AppConfig):
         from clients.services import going_out, leaving, logs, merging, progressions, proposals
         from coachdesk.practice.journal import follows_undo
         from coachdesk.practice.newcomers import fills_new_practice
+        from programs.capping import follows_caps
         from programs.doable import keeps_clients
         from programs.outline_uses import keeps_uses
         from programs.placed import keeps_places
@@ -30,5 +31,6 @@ class ClientsConfig(AppConfig):
         follows_undo(progressions.follow_undo)
         follows_undo(leaving.follow_undo)
         follows_undo(going_out.follow_undo)
+        follows_caps(progressions.review_practice)
         fills_new_practice(fill_new_practice)
         speaks_also(health_sentence)

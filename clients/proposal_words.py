@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from clients.cycles import round_words
 from clients.models import Proposal
 from clients.sheets import wording
+from programs.capping import LEVER_WORDS
 from programs.reasons import sentence_of
 
 Word = str | Promise
@@ -44,11 +45,7 @@ KINDS: Mapping[str, tuple[Word, Word]] = {
 OFFERS: Mapping[str, Word] = {
     "take_step": gettext_lazy("take the step all the same"),
     "take_step_down": gettext_lazy("take a step down"),
-    "more_reps": gettext_lazy("more reps"),
-    "extra_set": gettext_lazy("one more set"),
-    "slower_lowering": gettext_lazy("lower more slowly"),
-    "pauses": gettext_lazy("add pauses"),
-    "one_sided": gettext_lazy("one side at a time"),
+    **LEVER_WORDS,
     "variation": gettext_lazy("a harder variation"),
     "one_heavier_set": gettext_lazy("one heavier set"),
     "deload": gettext_lazy("an easier week"),

@@ -1,5 +1,6 @@
 from programs.views import (
     browsing,
+    caps,
     comparing,
     editing,
     exchange,
@@ -13,6 +14,7 @@ from programs.views import (
 
 urlpatterns = [
     *browsing.urlpatterns,
+    *caps.urlpatterns,
     *comparing.urlpatterns,
     *editing.urlpatterns,
     *exchange.urlpatterns,

@@ -7,11 +7,14 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from clients.models import Client, Progression, Proposal, TrainingSession
+from django.db import transaction
+
+from clients.models import Block, Client, Progression, Proposal, TrainingSession
 from clients.reads.reckoning import Inputs, shape_of
 from clients.services.logs import reviewed_later
+from clients.tasks import review_clients
 from coachdesk.practice import journal
-from coachdesk.practice.models import Coach, JournalEntry
+from coachdesk.practice.models import Coach, JournalEntry, Practice
 from programs.engine.progress import NextStep
 from programs.models import Exercise
 from programs.units import GRAMS_PER_UNIT, Load, load_of
@@ -151,6 +154,14 @@ def follow_undo(entry: JournalEntry, _actor: Coach | None) -> None:
     rows = [row["before"] or row["after"] for row in entry.rows if row["model"] == "clients.progression"]
     for client in sorted({row["client"] for row in rows}):
         reviewed_later(client)
+
+
+def review_practice(practice: Practice) -> None:
+    """What waits of every client with a block in hand is reckoned again, once the change is in."""
+    active = Block.objects.for_practice(practice).active().order_by("client")
+    clients = list(active.values_list("client", flat=True))
+    if clients:
+        transaction.on_commit(lambda: review_clients.enqueue(clients))
 
 
 def _exact(value: Decimal) -> Decimal:

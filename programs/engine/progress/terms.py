@@ -1,5 +1,6 @@
 """What progression takes and gives: the lift's facts, caps, and the next step with its reasons."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -169,7 +170,7 @@ class Caps:
         kept = {}
         for name, (low, high) in CAP_BOUNDS.items():
             value = own.get(name)
-            if isinstance(value, int | float) and not isinstance(value, bool):
+            if isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value):
                 kept[name] = min(max(float(value), low), high)
         caps = cls(**kept)
         return replace(caps, rise=min(caps.rise, caps.rise_most))
