@@ -18,6 +18,7 @@ from programs.drawings.marks import legend_mark
 from programs.drawings.tally import adherence_columns, dot_line
 from programs.drawings.trend_chart import BandPoint, Baseline, Span, TrendPoint, trend_chart
 from programs.engine.progress.honesty import Checked
+from programs.engine.sides import steadily_stronger
 from programs.engine.strength import Weighed, moved_with, weighed_on
 from programs.engine.trend import Point, Trend
 from programs.models import Exercise
@@ -31,6 +32,17 @@ HUNDREDTH = Decimal("0.01")
 GAPS = ("ratings_read_low", "ratings_read_high")
 # What a check set would tell; where one has spoken already, or the figures are only ticks, there is none to ask for.
 QUESTIONS = ("check_set_suggested", "ratings_never_vary")
+SIDE_SESSIONS = 6
+SIDES: Mapping[str, Word] = {
+    "left": gettext_lazy("%(day)s left +%(percent)s %%"),
+    "right": gettext_lazy("%(day)s right +%(percent)s %%"),
+    "": gettext_lazy("%(day)s level"),
+}
+STEADY: Mapping[str, Word] = {
+    "left": gettext_lazy("the left clearly more, three sessions running"),
+    "right": gettext_lazy("the right clearly more, three sessions running"),
+    "": gettext_lazy("no steady difference"),
+}
 NO_WEIGHT = ("numbered_setting", "band", "none")
 
 # Sign and word of a verdict. Going up and a leap share a sign: the word tells them apart.
@@ -406,6 +418,22 @@ def logging_habits(review: Review) -> list[dict[str, Any]]:
             rows.append(
                 {"name": lift.exercise.name, "said": said, "ask": any(r.code in QUESTIONS for r in lift.habits)}
             )
+    return rows
+
+
+def side_rows(review: Review) -> list[dict[str, str]]:
+    """One-sided lifts: by how much one side did more, session by session, and whether that is steady."""
+    rows = []
+    for lift in review.lifts:
+        sessions = review.sides.get(lift.exercise.pk, [])[-SIDE_SESSIONS:]
+        if not sessions:
+            continue
+        told = [
+            SIDES[one.stronger] % {"day": wording.day(one.day, "j M"), "percent": figure(100 * one.share, 1)}
+            for one in sessions
+        ]
+        steady = steadily_stronger(sessions)
+        rows.append({"name": lift.exercise.name, "told": "; ".join(told), "steady": str(STEADY[steady])})
     return rows
 
 

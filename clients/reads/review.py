@@ -15,10 +15,11 @@ from django.db.models import Count, Q
 
 from clients.clock import today_for
 from clients.cycles import first_day
-from clients.models import Block, Client, Proposal, TargetSet, TrainingSession
+from clients.models import Block, Client, LoggedPart, LoggedSet, Proposal, TargetSet, TrainingSession
 from clients.reads.history import GRAMS_PER_KILOGRAM, History, history_of
 from programs.engine import dose, terms
 from programs.engine.progress.honesty import Checked, habits, last_check
+from programs.engine.sides import SideSession, SideSet, side_session
 from programs.engine.trend import (
     Adherence,
     BodyweightTrend,
@@ -119,6 +120,7 @@ class Review:
             row.measured_on: row.grams / GRAMS[client.unit]
             for row in client.bodyweights.filter(measured_on__gt=self.since)
         }
+        self.sides = self._sides()
         self.proposals = list(
             Proposal.objects.waiting().filter(client=client).select_related("exercise", "session__block").order_by("pk")
         )
@@ -157,6 +159,32 @@ class Review:
             .annotate(count=Count("pk"))
         )
         return {(session, exercise): count for session, exercise, count in rows}
+
+    def _sides(self) -> dict[int, list[SideSession]]:
+        """One-sided work by exercise, session by session, where both sides were written down."""
+        parts = LoggedPart.objects.filter(
+            logged_set__client=self.client,
+            logged_set__state=LoggedSet.State.COUNTS,
+            logged_set__performed_on__gte=self.since,
+            sort__in=(LoggedPart.Sort.LEFT, LoggedPart.Sort.RIGHT),
+            reps__isnull=False,
+        ).order_by("logged_set__performed_on", "logged_set__order", "number")
+        sets: dict[tuple[int, date], list[SideSet]] = defaultdict(list)
+        for exercise, day, side, reps, grams, own in parts.values_list(
+            "logged_set__exercise",
+            "logged_set__performed_on",
+            "sort",
+            "reps",
+            "load_grams",
+            "logged_set__load_grams",
+        ):
+            sets[exercise, day].append(SideSet(side, reps or 0, float(own or 0) if grams is None else float(grams)))
+        found: dict[int, list[SideSession]] = defaultdict(list)
+        for (exercise, day), done in sets.items():
+            session = side_session(day, done)
+            if session is not None:
+                found[exercise].append(session)
+        return found
 
     # lifts
 

@@ -45,6 +45,7 @@ def client_progress(request: CoachRequest, public_id: str) -> HttpResponse:
         "dose": progress_page.dose_table(review) if review.history.by_exercise or review.planned_sets else None,
         "attendance": progress_page.attendance(review),
         "effort": progress_page.effort(review),
+        "sides": progress_page.side_rows(review),
         "habits": progress_page.logging_habits(review),
         "bodyweight": progress_page.bodyweight(review),
         "pain": _pain(client) if request.user.sees_health else None,

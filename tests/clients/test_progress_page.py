@@ -99,7 +99,7 @@ def text_of(response):
 @pytest.mark.parametrize("weeks", [12, 60])
 def test_the_page_costs_the_same_however_long_the_history(as_ana, ben, block, squat, weeks, django_assert_num_queries):
     rising(block, squat, weeks, 0.5)
-    with django_assert_num_queries(26):
+    with django_assert_num_queries(27):
         response = page(as_ana, ben)
     assert response.status_code == 200
 
