@@ -14,6 +14,7 @@ from django.shortcuts import render
 from django.utils import timezone, translation
 
 from clients.models import Client, ClientLink, SheetLink
+from clients.services import links
 from coachdesk.practice.access import mark
 
 COOKIE = "sheet"
@@ -34,9 +35,18 @@ def find_link(token: str) -> ClientLink | SheetLink | None:
     hashed = ClientLink.hash_of(token)
     for model, related in ((ClientLink, "client__practice"), (SheetLink, "session__block__client__practice")):
         link = model.objects.select_related(related).filter(token_hash=hashed).first()
-        if link is not None and link.alive:
+        if link is not None and _opens(link):
             return link
     return None
+
+
+def _opens(link: ClientLink | SheetLink) -> bool:
+    """Whether it is neither closed nor over, and its client has not left."""
+    return link.alive and links.may_have_links(client_of(link))
+
+
+def client_of(link: ClientLink | SheetLink) -> Client:
+    return link.session.block.client if isinstance(link, SheetLink) else link.client
 
 
 def remember(response: HttpResponseBase, link: ClientLink | SheetLink) -> None:
@@ -62,10 +72,10 @@ def _link_of(request: HttpRequest) -> ClientLink | SheetLink | None:
     if kind == "s":
         sheet_links = SheetLink.objects.select_related("session__block__client__practice")
         sheet = sheet_links.filter(public_id=public_id, revision=revision).first()
-        return sheet if sheet is not None and sheet.alive else None
+        return sheet if sheet is not None and _opens(sheet) else None
     client_links = ClientLink.objects.select_related("client__practice", "client__coach")
     link = client_links.filter(public_id=public_id, revision=revision).first()
-    return link if link is not None and link.alive else None
+    return link if link is not None and _opens(link) else None
 
 
 def client_required(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpResponseBase]:
@@ -77,7 +87,7 @@ def client_required(view: Callable[..., HttpResponseBase]) -> Callable[..., Http
         if link is None:
             response: HttpResponseBase = render(request, "clients/link_needed.html", status=403)
             return _private(response)
-        client = link.session.block.client if isinstance(link, SheetLink) else link.client
+        client = client_of(link)
         request.client = client  # type: ignore[attr-defined]
         request.only_session = link.session_id if isinstance(link, SheetLink) else None  # type: ignore[attr-defined]
         with translation.override(client.language), timezone.override(client.time_zone):

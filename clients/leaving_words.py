@@ -239,19 +239,19 @@ def changing_coach(found: Before, client: Client, to: Coach, standing: Standing)
     sheets = None
     if found.sheets:
         text = (
-            _("They name %(old)s: each is replaced by one that names %(new)s.")
+            _("Each is replaced by one that names %(new)s instead of %(old)s as the coach.")
             if standing.cleared
-            else _("They name %(old)s and are withdrawn: the client is not cleared, so no new one goes out.")
+            else _(
+                "They name %(old)s as the coach and are withdrawn: the client is not cleared, so no new one goes out."
+            )
         )
         sheets = _sheets(found, text % who)
-    access = (
-        _("Every coach of the practice opens all of its clients, so %(old)s still does, and so does %(new)s.") % who
-    )
+    access = _("Every coach of the practice opens all of its clients: %(new)s does, and %(old)s still does.") % who
     health = (
         _("%(new)s may read the health pages.") if to.sees_health else _("%(new)s may not read the health pages.")
     ) % who
     happens = _only(
-        Said(_("Responsible coach"), _("%(new)s instead of %(old)s.") % who),
+        Said(_("Responsible coach"), _("%(old)s until now, %(new)s from now on.") % who),
         sheets,
         Said(_("Who sees what"), f"{access} {health}"),
     )

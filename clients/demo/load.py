@@ -9,7 +9,7 @@ from django.db import transaction
 
 from clients.clock import today_for
 from clients.demo.history import POUNDS, Rehearsal, true_maximum
-from clients.demo.people import CLIENTS, PLACES, DemoClient, DemoPlace
+from clients.demo.people import CLIENTS, GONE, PLACES, DemoClient, DemoPlace
 from clients.models import (
     Bodyweight,
     Clearance,
@@ -24,9 +24,10 @@ from clients.models import (
     TrainingSession,
 )
 from clients.models.people import ClientQuerySet
+from clients.reads.leaving import KEPT_FOR, before
 from clients.reads.racks import PlaceLoads
 from clients.receiving import take_pain
-from clients.services import proposals
+from clients.services import leaving, proposals
 from clients.services.blocks import assign_block
 from clients.services.drafts import start_draft
 from clients.services.links import client_link
@@ -55,7 +56,10 @@ def present(practice: Practice) -> bool:
 
 @transaction.atomic
 def load_demo(coach: Coach) -> int:
-    """Eight clients in the coach's practice; returns how many were made (0 when they are there already)."""
+    """Ten clients in the coach's practice, one of them paused and one who has left; returns how many were made.
+
+    None are when they are there already.
+    """
     practice = coach.practice
     if present(practice):
         return 0
@@ -63,13 +67,14 @@ def load_demo(coach: Coach) -> int:
         seed_practice(practice)
     places = {key: _place(practice, place) for key, place in PLACES.items()}
     outlines = {row.seed_key: row for row in Outline.objects.for_practice(practice).current().exclude(seed_key="")}
-    for number, person in enumerate(CLIENTS):
+    people = (*CLIENTS, *GONE)
+    for number, person in enumerate(people):
         client = _client(coach, person, places[person.place])
         _health(client, person, coach)
         _train(client, person, coach, outlines[person.outline], Random(SEED + number))
     # Nobody did any of this: there is nothing to take back, and one click removes it all.
     _entries(Client.objects.for_practice(practice).filter(is_demo=True)).delete()
-    return len(CLIENTS)
+    return len(people)
 
 
 @transaction.atomic
@@ -185,7 +190,8 @@ def _train(client: Client, person: DemoClient, coach: Coach, outline: Outline, r
         deload_weeks=DELOAD_WEEKS,
     )
     block = assign_block(draft, draft.revision, coach)
-    Rehearsal(client, person, block, rng).run(until=today)
+    gone_on = _gone_on(person, today)
+    Rehearsal(client, person, block, rng).run(until=gone_on or today)
     for days_ago, part, side, score in person.pain:
         take_pain(
             client,
@@ -196,10 +202,27 @@ def _train(client: Client, person: DemoClient, coach: Coach, outline: Outline, r
             felt_on=today - timedelta(days=days_ago),
         )
     client_link(client)
+    if gone_on is not None:
+        _go(client, person, coach, gone_on, today)
+        return
     proposals.refresh(client)
     if person.sends_sheets:
         _decide_and_send(client, block.sessions.filter(cycle=WEEKS_BEFORE + 1), coach)
         proposals.refresh(client)
+
+
+def _gone_on(person: DemoClient, today: date) -> date | None:
+    weeks = person.paused[0] if person.paused else person.left
+    return today - timedelta(weeks=weeks) if weeks else None
+
+
+def _go(client: Client, person: DemoClient, coach: Coach, day: date, today: date) -> None:
+    """As the coach would have done it on that day."""
+    found = before(client, day)
+    if person.paused:
+        leaving.pause(client, coach, day, found.digest, until=today + timedelta(weeks=person.paused[1]))
+    else:
+        leaving.leave(client, coach, day, found.digest, keep_until=day + KEPT_FOR)
 
 
 def _remember(client: Client, person: DemoClient, place: Place, outline: Outline, starts_on: date) -> None:

@@ -132,6 +132,9 @@ class DemoClient:
     large_print: bool = False
     pain: tuple[tuple[int, str, str, int], ...] = field(default=())  # days ago, part, side, score
     sends_sheets: bool = True
+    # So many weeks ago they paused, to be back in the second number of weeks; or left.
+    paused: tuple[int, int] | None = None
+    left: int = 0
     note: str = ""
 
 
@@ -251,6 +254,37 @@ CLIENTS = (
         sends_sheets=False,
         goal="Steady progress, sheets that read aloud well.",
         note="Uses a screen reader; sheets by link, not PDF.",
+    ),
+)
+
+# One who pauses and one who has left: nothing of theirs waits on the desk.
+GONE = (
+    DemoClient(
+        "Yrsa Halden",
+        (1990, 9, 17),
+        "intermediate",
+        "full-body-three-days",
+        days=(0, 2, 4),
+        minutes=85,
+        strength=0.75,
+        weight=66,
+        training_years=2,
+        paused=(3, 2),
+        goal="Haul all day and sleep well after it.",
+        note="At sea with the relief crew; no gym on board.",
+    ),
+    DemoClient(
+        "Zeno Karst",
+        (1976, 5, 29),
+        "novice",
+        "full-body-three-days",
+        days=(1, 3, 5),
+        minutes=70,
+        strength=0.8,
+        weight=81,
+        training_years=0.5,
+        left=2,
+        goal="Lift his grandchildren without thinking about it.",
     ),
 )
 

@@ -71,6 +71,7 @@ def leave(client: Client, coach: Coach, day: date, digest: str, *, keep_until: d
             ahead = _among(found.ahead)
             entry.move(ahead, "state", State.PLANNED.value, State.DROPPED.value)
             entry.move(ahead, "state", State.HELD.value, State.DROPPED.value)
+            _let_go(entry, client)
             if found.block is not None:
                 _end(entry, found.block)
             _overtake(entry, client)
@@ -93,6 +94,7 @@ def come_back(client: Client, coach: Coach, day: date, digest: str, *, way: str 
         if found.ways and chosen is None:
             raise Otherwise
         with journal.act(client.practice, coach, "client.come_back", about=about(client), name=client.name) as entry:
+            _let_go(entry, client)
             if chosen is not None and found.block is not None:
                 _resume(entry, found, found.block, chosen)
             asked_from = min(day, today_for(client))
@@ -151,6 +153,12 @@ def _among(rows: Sequence[TrainingSession]) -> QuerySet[TrainingSession]:
 
 def _withdraw(entry: journal.Recording, versions: QuerySet[SheetVersion]) -> None:
     entry.move(versions, "state", SheetVersion.State.ISSUED.value, SheetVersion.State.WITHDRAWN.value)
+
+
+def _let_go(entry: journal.Recording, client: Client) -> None:
+    """What is on hold in a block that another one has taken the place of since is left out."""
+    rows = TrainingSession.objects.for_client(client).filter(block__state=Block.State.ENDED)
+    entry.move(rows, "state", State.HELD.value, State.DROPPED.value)
 
 
 def _overtake(entry: journal.Recording, client: Client) -> None:

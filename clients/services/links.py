@@ -38,6 +38,11 @@ def renew_client_link(client: Client, coach: Coach) -> ClientLink:
     return client_link(client)
 
 
+def may_have_links(client: Client) -> bool:
+    """Whoever has left opens nothing any more, and is given no new link."""
+    return client.status != Client.Status.LEFT
+
+
 def close_links(client: Client) -> int:
     """Revokes all that opens this client's pages or dates from outside; returns how many that were.
 

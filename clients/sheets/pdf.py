@@ -47,7 +47,7 @@ def render_all(version: SheetVersion) -> int:
     """Renders the layouts of a version that are not in the cache yet; returns how many, 0 where none can be."""
     if not textlibraries.can_render():
         return 0
-    links.sheet_link(version.session)
+    _make_link(version)
     made = 0
     for layout in LAYOUTS:
         path = path_for(version, layout)
@@ -62,11 +62,17 @@ def file_for(version: SheetVersion, layout: str) -> Path:
     path = path_for(version, layout)
     if path.is_file():
         return path
-    links.sheet_link(version.session)
+    _make_link(version)
     path = path_for(version, layout)
     if not path.is_file():
         _render_into(path, version, layout)
     return path
+
+
+def _make_link(version: SheetVersion) -> None:
+    """The code's link, where phones may follow it."""
+    if links.may_have_links(version.session.block.client):
+        links.sheet_link(version.session)
 
 
 def path_for(version: SheetVersion, layout: str, address: str | None = None) -> Path:

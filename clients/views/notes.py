@@ -56,7 +56,7 @@ def client_documents(request: CoachRequest, public_id: str) -> HttpResponse:
     context = {
         **client_head(client, "client-documents", request.user),
         "link": _link(link, request) if link is not None and link.alive else None,
-        "can_link": _exists("open-client-link"),
+        "can_link": _exists("open-client-link") and links.may_have_links(client),
         "reach": links.reach(request),
         "versions": [_version(version, client) for version in versions[:SHEETS_SHOWN]],
     }
@@ -68,7 +68,9 @@ def client_documents(request: CoachRequest, public_id: str) -> HttpResponse:
 def client_link(request: CoachRequest, public_id: str) -> HttpResponse:
     """Makes the client's private link, or a new one in place of it."""
     client = own_client(request, public_id)
-    if request.POST.get("go") == "renew":
+    if not links.may_have_links(client):
+        messages.error(request, _("%s has left: take them back first.") % client.name)
+    elif request.POST.get("go") == "renew":
         links.renew_client_link(client, request.user)
         messages.success(request, _("A new link is made; the old one opens nothing any more."))
     else:

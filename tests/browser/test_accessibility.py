@@ -190,6 +190,8 @@ def named(world: World) -> list[Address]:
     squat = Exercise.objects.get(practice=practice, seed_key="barbell-back-squat")
     outline = Outline.objects.current().get(practice=practice, seed_key="upper-lower-four-days")
     place = pained.place
+    paused, left = (demo.get(status=status) for status in ("paused", "left"))
+    CoachFactory(practice=practice, name="Mika L.")  # so that somebody could take over
 
     def coach(name: str, *rows: Any, query: str = "") -> Address:
         keys = [getattr(row, "public_id", row) for row in rows]
@@ -207,6 +209,10 @@ def named(world: World) -> list[Address]:
         *(coach("client-change", nobody_answered, part) for part in intake.PROFILE),
         *(coach(name, pained) for name in CLIENT_PAGES),
         coach("client-progress", pounds, query="?table=1"),
+        *(coach(f"client-{name}", pained) for name in ("pause", "leave", "coach", "report")),
+        *(coach(name, paused) for name in ("client", "client-return", "client-block", "client-calendar")),
+        coach("client-return", left),
+        *(coach("clients", query=f"?status={status}") for status in ("paused", "left")),
         coach("client-steer", pained, query=f"?act=shift&many=1&way=weeks_later&since={felt_on}"),
         coach("client-next", pained),
         coach("client-steer", pained, query=f"?act=end&since={felt_on}"),

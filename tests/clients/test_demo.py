@@ -5,7 +5,7 @@ from django.apps import apps
 from django.db import models
 
 from clients import demo
-from clients.demo.people import CLIENTS
+from clients.demo.people import CLIENTS, GONE
 from clients.models import Client, LoggedSet, Place, Proposal, SheetVersion, TargetSet, TrainingSession
 from clients.reads.racks import PlaceLoads
 from coachdesk.practice.models import JournalEntry
@@ -25,7 +25,12 @@ def practice_of(row):
 
 
 def test_the_demo_is_whole_and_points_into_no_other_practice(loaded, ana, cleo):
-    assert Client.objects.for_practice(loaded).count() == len(CLIENTS) == 8
+    assert len(CLIENTS) == 8 and len(GONE) == 2
+    assert Client.objects.for_practice(loaded).count() == len(CLIENTS) + len(GONE)
+    by_status = {row.status: row for row in Client.objects.for_practice(loaded)}
+    assert set(by_status) == {"active", "paused", "left"} and by_status["left"].keep_until
+    assert not by_status["left"].blocks.active().exists() and by_status["paused"].blocks.active().exists()
+    assert not Proposal.objects.waiting().exclude(client__status="active").exists()
     weeks = {row.cycle for row in TrainingSession.objects.filter(state="trained")}
     assert set(range(1, 13)) <= weeks
     assert LoggedSet.objects.count() > 3000
@@ -65,7 +70,7 @@ def test_the_demo_is_whole_and_points_into_no_other_practice(loaded, ana, cleo):
     assert demo.load_demo(ana) == 0
 
     own = ClientFactory(practice=loaded, coach=ana)
-    assert demo.remove_demo(loaded) == 8
+    assert demo.remove_demo(loaded) == len(CLIENTS) + len(GONE)
     assert list(Client.objects.for_practice(loaded)) == [own]
     assert not LoggedSet.objects.exists()
     assert not Place.objects.for_practice(loaded).exists()

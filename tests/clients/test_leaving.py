@@ -173,6 +173,21 @@ def test_a_link_that_was_closed_stays_closed_after_the_undo(ana, ben, as_ben, to
     assert Browser().get(reverse("open-sheet-link", args=[again.token()])).status_code == 302
 
 
+def test_who_has_left_is_given_no_new_link(ana, ben, as_ana, today, training, settings):
+    version = SheetVersion.objects.first()
+    act("leave", ben, ana, today, keep_until=today)
+    page = reverse("client-documents", args=[ben.public_id])
+    assert "Make the link" not in as_ana.get(page).content.decode()
+    as_ana.post(reverse("client-link", args=[ben.public_id]), {"go": "make"})
+    assert not ClientLink.objects.filter(revoked_at=None).exists()
+    # Nor by printing an old sheet again.
+    as_ana.get(reverse("client-sheet-pdf", args=[ben.public_id, version.public_id, "phone"])).close()
+    assert not SheetLink.objects.filter(revoked_at=None).exists()
+    # And one that was made all the same opens nothing.
+    made = ClientLinkFactory(client=ben)
+    assert Browser().get(reverse("open-client-link", args=[made.token()])).status_code == 404
+
+
 def test_who_left_while_paused_has_nothing_on_hold_any_more(ana, ben, today, training):
     act("pause", ben, ana, today, until=today + timedelta(days=9))
     act("leave", ben, ana, today, keep_until=today)
@@ -342,6 +357,25 @@ def test_a_new_block_after_a_return_begins_from_the_old_baselines(ana, ben, toda
 def _week_again(ben):
     block = ben.blocks.first()
     return SmallWeek(block.outline, block.place, {})
+
+
+def test_a_block_composed_during_the_pause_takes_the_place_of_the_one_on_hold(ana, ben, today):
+    block = paused_block(ben, ana, today)
+    draft, _week = draft_for(fresh(ben), ana, _week_again(ben), starts_on=today)
+    later = blocks.assign_block(draft, draft.revision, ana)
+    assert block.sessions.filter(state=State.HELD).exists()
+    act("come_back", fresh(ben), ana, today)
+    assert not TrainingSession.objects.for_client(ben).filter(state=State.HELD).exists()
+    assert ben.blocks.active().get() == later and later.sessions.filter(state=State.PLANNED).exists()
+
+
+@pytest.mark.parametrize("order_mode", ["fixed", "next", "list"])
+def test_every_page_of_a_paused_client_stands(ana, ben, as_ana, as_ben, today, order_mode):
+    paused_block(ben, ana, today, weeks_ago=2, order_mode=order_mode)
+    for name in ("client", "client-block", "client-calendar", "client-sheets", "client-logs", "client-progress"):
+        assert as_ana.get(reverse(name, args=[ben.public_id])).status_code == 200, name
+    assert as_ana.get(reverse("desk")).status_code == 200
+    assert as_ben.get(reverse("today")).status_code == 200
 
 
 def test_pinned_loads_stay_and_are_named(ana, ben, today, as_ana):
