@@ -8,7 +8,7 @@ from typing import Any
 from django.utils.functional import Promise
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
+from django.utils.translation import gettext_lazy
 
 from clients.reads.review import GRAMS, WEEKS, GroupRow, Lift, Review
 from clients.sheets import wording
@@ -17,8 +17,6 @@ from programs.drawings.dose_strip import dose_strip, verdict_mark
 from programs.drawings.marks import legend_mark
 from programs.drawings.tally import adherence_columns, dot_line
 from programs.drawings.trend_chart import BandPoint, Baseline, Span, TrendPoint, trend_chart
-from programs.engine.progress.honesty import Checked
-from programs.engine.sides import steadily_stronger
 from programs.engine.strength import Weighed, moved_with, weighed_on
 from programs.engine.trend import Point, Trend
 from programs.models import Exercise
@@ -29,20 +27,6 @@ CHART, SMALL = (828, 300), (328, 220)
 COLUMNS_WIDTH, STRIP_WIDTH, COURSE_WIDTH = 360, 200, 150
 BEYOND_CEILING = 4
 HUNDREDTH = Decimal("0.01")
-GAPS = ("ratings_read_low", "ratings_read_high")
-# What a check set would tell; where one has spoken already, or the figures are only ticks, there is none to ask for.
-QUESTIONS = ("check_set_suggested", "ratings_never_vary")
-SIDE_SESSIONS = 6
-SIDES: Mapping[str, Word] = {
-    "left": gettext_lazy("%(day)s left +%(percent)s %%"),
-    "right": gettext_lazy("%(day)s right +%(percent)s %%"),
-    "": gettext_lazy("%(day)s level"),
-}
-STEADY: Mapping[str, Word] = {
-    "left": gettext_lazy("the left clearly more, three sessions running"),
-    "right": gettext_lazy("the right clearly more, three sessions running"),
-    "": gettext_lazy("no steady difference"),
-}
 NO_WEIGHT = ("numbered_setting", "band", "none")
 
 # Sign and word of a verdict. Going up and a leap share a sign: the word tells them apart.
@@ -389,78 +373,6 @@ def attendance(review: Review) -> dict[str, Any] | None:
         "first": wording.day(review.sessions[0].day, "j M") if review.sessions else "",
         "last": wording.day(review.today, "j M"),
     }
-
-
-def effort(review: Review) -> dict[str, Any]:
-    """Reps in reserve against what the next set showed, and how many sets were only confirmed."""
-    said = review.effort
-    confirmed, sets = review.as_planned
-    return {
-        "pairs": said.pairs,
-        "easier": ngettext("%d set easier than said", "%d sets easier than said", said.too_easy) % said.too_easy,
-        "harder": ngettext("%d harder", "%d harder", said.too_hard) % said.too_hard,
-        "check": said.worth_a_check,
-        "confirmed": _("%(confirmed)d of %(sets)d sets confirmed as planned, the rest typed.")
-        % {"confirmed": confirmed, "sets": sets}
-        if sets
-        else "",
-    }
-
-
-def logging_habits(review: Review) -> list[dict[str, Any]]:
-    """How lifts are logged where that is worth a question, and what the last check set of each showed."""
-    rows = []
-    for lift in review.lifts:
-        said = [sentence_of(reason, None, review.unit) for reason in lift.habits]
-        if lift.checked is not None and not any(reason.code in GAPS for reason in lift.habits):
-            said.append(check_words(lift.checked))
-        if said:
-            rows.append(
-                {"name": lift.exercise.name, "said": said, "ask": any(r.code in QUESTIONS for r in lift.habits)}
-            )
-    return rows
-
-
-def side_rows(review: Review) -> list[dict[str, str]]:
-    """One-sided lifts: by how much one side did more, session by session, and whether that is steady."""
-    rows = []
-    for lift in review.lifts:
-        sessions = review.sides.get(lift.exercise.pk, [])[-SIDE_SESSIONS:]
-        if not sessions:
-            continue
-        told = [
-            SIDES[one.stronger] % {"day": wording.day(one.day, "j M"), "percent": figure(100 * one.share, 1)}
-            for one in sessions
-        ]
-        steady = steadily_stronger(sessions)
-        rows.append({"name": lift.exercise.name, "told": "; ".join(told), "steady": str(STEADY[steady])})
-    return rows
-
-
-def check_words(checked: Checked) -> str:
-    """ "Check set on 3 Nov: 1 rep more than was said." """
-    day, reps = wording.day(checked.day, "j M"), abs(checked.gap)
-    if not reps:
-        return _("Check set on %(day)s: as was said.") % {"day": day}
-    words = {"day": day, "reps": figure(reps, 1)}
-    whole = round(reps) if reps == round(reps) else 2
-    if checked.gap > 0:
-        return (
-            ngettext(
-                "Check set on %(day)s: %(reps)s rep more than was said.",
-                "Check set on %(day)s: %(reps)s reps more than was said.",
-                whole,
-            )
-            % words
-        )
-    return (
-        ngettext(
-            "Check set on %(day)s: %(reps)s rep fewer than was said.",
-            "Check set on %(day)s: %(reps)s reps fewer than was said.",
-            whole,
-        )
-        % words
-    )
 
 
 def bodyweight(review: Review) -> dict[str, Any] | None:

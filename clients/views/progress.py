@@ -7,7 +7,7 @@ from django.shortcuts import render
 from django.urls import path
 from django.views.decorators.http import require_safe
 
-from clients import progress_page
+from clients import progress_habits, progress_page
 from clients.desk_rows import drawn_icon, place_words, proposal_row
 from clients.models import PainReport
 from clients.reads.people import client_head
@@ -44,9 +44,9 @@ def client_progress(request: CoachRequest, public_id: str) -> HttpResponse:
         "lifts": progress_page.lift_rows(review, lift),
         "dose": progress_page.dose_table(review) if review.history.by_exercise or review.planned_sets else None,
         "attendance": progress_page.attendance(review),
-        "effort": progress_page.effort(review),
-        "sides": progress_page.side_rows(review),
-        "habits": progress_page.logging_habits(review),
+        "effort": progress_habits.effort(review),
+        "sides": progress_habits.side_rows(review),
+        "habits": progress_habits.logging_habits(review),
         "bodyweight": progress_page.bodyweight(review),
         "pain": _pain(client) if request.user.sees_health else None,
         "proposals": [proposal_row(row) for row in review.proposals if not row.plain],
