@@ -209,11 +209,11 @@ def _not_cleared(person: Person, coach: Coach) -> Row:
 
 
 def proposal_row(
-    proposal: Proposal, person: Person | None = None, *, whole: bool = False, sees_health: bool = True
+    proposal: Proposal, person: Person | None = None, *, whole: bool = False, held: Sequence[str] = ()
 ) -> Row:
     """One proposal, on the Desk with its person, on the client's own page without.
 
-    ``whole`` says why it is not plain too, and holds all its reasons and the other ways on.
+    ``whole`` holds all its reasons and the other ways on too, and says with ``held`` why it is not plain.
     """
     url = reverse("proposal", args=[proposal.public_id])
     accept = _("Accept") if proposal.new.get("sets") else _("Leave out")
@@ -234,7 +234,7 @@ def proposal_row(
         key=f"p-{proposal.public_id}",
         about=f"{person.client.initials}, {proposal.exercise.name}" if person is not None else proposal.exercise.name,
         in_place=True,
-        held=" ".join(proposal_words.not_plain(proposal, sees_health=sees_health)) if whole else "",
+        held=" ".join(held),
         more=tuple(proposal_words.reasons(proposal)) if whole else (),
         offers=", ".join(proposal_words.offers(proposal)) if whole else "",
     )

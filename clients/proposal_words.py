@@ -210,14 +210,7 @@ def why_not(reasons: Iterable[Mapping[str, Any]], *, sees_health: bool = True) -
 
 def decided_words(proposal: Proposal) -> str:
     """What the line asks for now: "75 kg, 4 × 6–8"."""
-    return line_words(proposal.decided or {})
-
-
-def line_words(ask: Mapping[str, Any]) -> str:
-    """What a line asks for: "75 kg, 4 × 6–8", "3 × 45 s", "left out"."""
-    load = ask.get("load")
-    words = asked_words(ask) or _("left out")
-    return f"{load_words(load, ask.get('unit') or '')}, {words}" if load is not None else words
+    return whole_words(proposal.decided or {}, proposal)
 
 
 def session_words(proposal: Proposal) -> str:

@@ -15,6 +15,8 @@ from clients.models import Proposal
 from clients.services.plainness import touches_pain
 from coachdesk.practice.models import JournalEntry
 
+ALIKE = 2  # from so many on what they have in common is said once
+
 
 @dataclass(frozen=True, slots=True)
 class SessionGroup:
@@ -41,15 +43,25 @@ class Decision:
     why: str
 
 
-def by_session(waiting: Iterable[Proposal], *, sees_health: bool = True) -> list[SessionGroup]:
-    """In the order of the proposals, which is that of the sessions."""
+def all_held(waiting: Sequence[Proposal], *, sees_health: bool = True) -> list[str]:
+    """What keeps every one of them for the coach's own eye, in words: said once above them."""
+    if len(waiting) < ALIKE:
+        return []
+    first, *others = [proposal_words.not_plain(row, sees_health=sees_health) for row in waiting]
+    return [words for words in first if all(words in other for other in others)]
+
+
+def by_session(waiting: Sequence[Proposal], *, sees_health: bool = True) -> list[SessionGroup]:
+    """In the order of the proposals, which is that of the sessions; each with what holds it besides all the others."""
     groups: dict[int, SessionGroup] = {}
+    always = all_held(waiting, sees_health=sees_health)
     for row in waiting:
         group = groups.get(row.session_id)
         if group is None:
             url = reverse("session", args=[row.session.public_id])
             group = groups[row.session_id] = SessionGroup(proposal_words.session_words(row), url, [])
-        group.rows.append(proposal_row(row, whole=True, sees_health=sees_health))
+        own = [words for words in proposal_words.not_plain(row, sees_health=sees_health) if words not in always]
+        group.rows.append(proposal_row(row, whole=True, held=own))
     return list(groups.values())
 
 
@@ -70,7 +82,7 @@ def decision(proposal: Proposal) -> Decision:
         exercise=proposal.exercise.name,
         url=reverse("proposal", args=[proposal.public_id]),
         session=proposal_words.session_words(proposal),
-        old=proposal_words.line_words(proposal.old) if proposal.old.get("sets") else "",
+        old=proposal_words.whole_words(proposal.old, proposal) if proposal.old.get("sets") else "",
         new=proposal_words.decided_words(proposal),
         how=_("went out by itself") if proposal.by_itself else how,
         flag=flag,

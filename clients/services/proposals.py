@@ -10,7 +10,16 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from clients.models import Client, LoggedSet, PainReport, Prescription, Proposal, TargetSet, TrainingSession
+from clients.models import (
+    Client,
+    LoggedSet,
+    PainReport,
+    Prescription,
+    Proposal,
+    SheetVersion,
+    TargetSet,
+    TrainingSession,
+)
 from clients.reads.history import target_term
 from clients.services.plainness import touches_pain
 from clients.services.progressions import follow_accepted
@@ -136,44 +145,70 @@ def decide(
             client=rows[0].client.name if len(rows) == 1 else "",
             exercise=name,
         ) as entry:
-            touched: dict[int, TrainingSession] = {}
+            lines = _lines_of(rows)
+            written: list[_Written] = []
             for row in rows:
-                line = _write(row, coach, (edited or {}).get(row.pk), declined, entry)
-                touched[line.session_id] = line.session
-            for session in touched.values():
+                line = lines[row.session_id, row.slot_key]
+                entry.change(row, line, *line.target_sets.all())
+                written.append(_decided(row, line, coach, (edited or {}).get(row.pk), declined))
+            _write(written, entry)
+            for row in [] if declined else rows:
+                follow_accepted(row, entry)
+            for session in _with_sheets_out({one.line.session_id: one.line.session for one in written}):
                 reissue_if_out(session, coach, entry)
     return len(rows), entry.entry
 
 
-def _write(
-    proposal: Proposal, coach: Coach | None, change: Change | None, declined: bool, entry: journal.Recording
-) -> Prescription:
-    line = (
-        Prescription.objects.select_related("session__block__client", "exercise")
-        .prefetch_related("target_sets")
-        .get(session=proposal.session, slot_key=proposal.slot_key)
+@dataclass(frozen=True, slots=True)
+class _Written:
+    """What one decision comes to: the proposal, its line, and the sets that take the place of the present ones."""
+
+    proposal: Proposal
+    line: Prescription
+    sets: Sequence[TargetSet]
+
+
+def _lines_of(proposals: Sequence[Proposal]) -> dict[tuple[int, str], Prescription]:
+    """The lines that they are about, with their sets: two queries."""
+    rows = Prescription.objects.filter(
+        session__in={row.session_id for row in proposals}, slot_key__in={row.slot_key for row in proposals}
     )
-    old = list(line.target_sets.all())
-    entry.change(proposal, line, *old)
+    found = rows.select_related("session__block__client", "exercise").prefetch_related("target_sets")
+    return {(row.session_id, row.slot_key): row for row in found}
+
+
+def _decided(
+    proposal: Proposal, line: Prescription, coach: Coach | None, change: Change | None, declined: bool
+) -> _Written:
+    """Sets the fields of proposal and line; nothing is saved yet."""
     sets = _decided_sets(proposal, line, change, declined)
-    line.target_sets.all().delete()
-    entry.made(*TargetSet.objects.bulk_create(sets))
     without_load = all(row.load_value is None for row in sets)
     line.finds_load = bool(proposal.new.get("find_load")) and without_load
     line.reasons = [{"code": _CODES[declined], "params": {}}] if declined or change else proposal.reasons
     if change:
         fixed = {"load", "sets", "reps"} if change.reps_low is not None else {"load", "sets"}
         line.pinned = sorted({*line.pinned, *fixed})
-    line.save(update_fields=["finds_load", "reasons", "pinned"])
     state = Proposal.State
     proposal.decided = {**_short(sets), **({} if coach is not None else {BY_ITSELF: True})}
     proposal.decided_at = timezone.now()
     proposal.decided_by = coach
     proposal.state = state.DECLINED if declined else state.EDITED if change else state.ACCEPTED
-    proposal.save(update_fields=["decided", "decided_at", "decided_by", "state"])
-    if not declined:
-        follow_accepted(proposal, entry)
-    return line
+    return _Written(proposal, line, sets)
+
+
+def _write(written: Sequence[_Written], entry: journal.Recording) -> None:
+    """A few statements, however many decisions."""
+    lines = [one.line for one in written]
+    TargetSet.objects.filter(prescription__in=lines).delete()
+    entry.made(*TargetSet.objects.bulk_create([row for one in written for row in one.sets]))
+    Prescription.objects.bulk_update(lines, ["finds_load", "reasons", "pinned"])
+    decided = [one.proposal for one in written]
+    Proposal.objects.bulk_update(decided, ["decided", "decided_at", "decided_by", "state"])
+
+
+def _with_sheets_out(sessions: Mapping[int, TrainingSession]) -> list[TrainingSession]:
+    standing = SheetVersion.objects.standing().filter(session__in=sessions)
+    return [sessions[key] for key in sorted(standing.values_list("session", flat=True).distinct())]
 
 
 def follow_undo(entry: JournalEntry, actor: Coach | None) -> None:

@@ -39,6 +39,7 @@ def client_proposals(request: CoachRequest, public_id: str) -> HttpResponse:
         **client_head(client, "client-proposals", request.user),
         "groups": proposals_page.by_session(waiting, sees_health=request.user.sees_health),
         **proposals_page.all_of(waiting),
+        "always": proposals_page.all_held(waiting, sees_health=request.user.sees_health),
         "went_out": proposals_page.went_out(lately_by_itself(client)),
         "because_icon": drawn_icon("because", 13),
         "arrow_icon": drawn_icon("arrow", 14),

@@ -14,6 +14,7 @@ from clients.tasks import review_logs
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
 from programs.units import load_of
+from tests.clients.desk_work import ahead, proposed, settled
 from tests.clients.lifting import TODAY, dumbbell_press, five_weeks, loft_block, planned
 from tests.factories import (
     MONDAY,
@@ -281,3 +282,12 @@ def test_a_released_line_of_a_later_week_waits_for_its_turn(ana, ben, line):
     later.save()
     going_out.release(later, ana)
     assert not Proposal.objects.waiting().filter(session=later.session).exists()
+
+
+@pytest.mark.parametrize("count", [1, 30])
+def test_many_decisions_take_as_many_statements_as_one(ana, ben, count, django_assert_max_num_queries):
+    session = ahead(settled(ben))
+    rows = [proposed(session, f"Lift {number}", plain=True) for number in range(count)]
+    with django_assert_max_num_queries(17):  # rows, lines and sets, writes, and the journal’s reading back
+        proposals.decide(rows, ana)
+    assert not Proposal.objects.waiting().exists()
