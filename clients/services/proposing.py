@@ -8,6 +8,7 @@ from django.db import transaction
 
 from clients.clock import today_for
 from clients.models import Block, Client, Prescription, Proposal, TargetSet, TrainingSession
+from clients.reads.fatigue import DUE, deload_reasons
 from clients.reads.reckoning import Bearing, Inputs
 from clients.services import plainness
 from clients.services.lists import lapse
@@ -49,13 +50,15 @@ def refresh(client: Client) -> int:
         reckoned.append((case, inputs, inputs.step()))
     lines = [plainness.Line(case.session, case.line, step) for case, _inputs, step in reckoned]
     against = plainness.against(client, bearing.standing, bearing.history, on, lines)
+    easier = deload_reasons(bearing)
     with transaction.atomic():
         kept: set[tuple[int, str]] = set()
         for case, inputs, step in reckoned:
             key = (case.session.pk, case.line.slot_key)
             kept.add(key)
             present = waiting.get(key)
-            not_plain = [_because(reason) for reason in against[key]]
+            due = (Because(DUE), *easier) if easier and not case.session.deload else ()
+            not_plain = [_because(reason) for reason in (*against[key], *due)]
             # The exercise too: one that was merged or split since has the same past under another name.
             same = present is not None and present.exercise_id == case.line.exercise_id
             if present is not None and same and present.digest == inputs.digest:

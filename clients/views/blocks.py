@@ -16,6 +16,7 @@ from clients.clock import today_for
 from clients.cycles import round_of_words
 from clients.forms.fields import DayField
 from clients.models import Block, Client, TrainingSession
+from clients.reads import fatigue
 from clients.reads.blocks import blocks_of, calendar_of, day_words, lines_of
 from clients.reads.lengths import length_of, lengths_of
 from clients.reads.lists import listed_week
@@ -26,6 +27,7 @@ from clients.services.calendar import AlreadyOver, move_session
 from clients.views.common import back_to, own_client
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
+from programs.reasons import sentence_of
 
 
 class MoveSessionForm(forms.Form):
@@ -49,6 +51,7 @@ def client_block(request: CoachRequest, public_id: str) -> HttpResponse:
         "weeks": weeks_of_block(shown, asked_week(request.GET)) if shown else None,
         "last_day": last_day(shown) if shown else None,
         "draft": client.drafts.filter(state="open").first(),
+        "easier": [sentence_of(reason) for reason in fatigue.told(client)],
     }
     return render(request, "clients/blocks/block.html", context)
 

@@ -13,6 +13,7 @@ SENTENCES: Final[dict[str, str | Promise]] = {
     "plain.ill": _("It follows an illness."),
     "plain.cap": _("The step is bigger than usual."),
     "plain.bounded": _("Limits of this client changed it."),
+    "plain.deload_due": _("An easier week is due by what was logged."),
     "plain.choice": _("There is more than one way to go on."),
     "plain.out_of_range": _(
         "%(group)s would get %(n_counted)s counted sets in the week, outside %(n_low)s to %(n_high)s."

@@ -438,7 +438,7 @@ def test_the_cost_stays_the_same_with_everything_that_bears_on_it(
     hurt(ben, 100, "freeze", "answered")
     weigh(ben, 3, 80)
     proposals.refresh(ben)
-    with django_assert_num_queries(29):
+    with django_assert_num_queries(31):
         proposals.refresh(ben)
 
 
