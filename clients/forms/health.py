@@ -1,6 +1,6 @@
 """The forms of the health pages."""
 
-from datetime import date, timedelta
+from datetime import date
 from typing import Any, ClassVar
 
 from django import forms
@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy
 from clients import labels
 from clients.forms.fields import DayField
 from clients.models import Clearance, Illness
+from clients.reads.leaving import KEPT_FOR
 from programs.engine import cautions
 from programs.engine.cautions.screening import CLEARANCE_LASTS
 
@@ -167,7 +168,7 @@ class HealthNoteForm(forms.Form):
     def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.today = today
-        self.fields["keep_until"].initial = today + timedelta(days=3 * 365)
+        self.fields["keep_until"].initial = today + KEPT_FOR
 
     def clean_keep_until(self) -> date | None:
         day = self.cleaned_data["keep_until"]
