@@ -10,13 +10,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from clients.board import drawings
-from clients.board.words import NONE, counted_words, verdict_words
+from clients.board.words import NONE, counted_words, rises_words, verdict_words
 from clients.clock import today_for
 from clients.cycles import WEEK_DAYS, easier_words, first_day, is_rolling, laid_out, round_on, round_title
 from clients.models import Block, Draft, TrainingSession
 from clients.reads.block_work import lines_of_block, regions_of
 from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
-from clients.reads.course import course_of, plan_of, steep_rises, whole_minutes
+from clients.reads.course import course_of, plan_of, refused_rises, steep_rises, whole_minutes
 from clients.reads.lengths import lengths_of
 from clients.reads.starting import Starting
 from programs import labels
@@ -111,6 +111,7 @@ class Weeks:
     cycle_days: int
     query: str
     cap: int | None
+    refused: str = ""  # what holds an assignment up until the coach pins it
 
     @property
     def rolling(self) -> bool:
@@ -134,9 +135,10 @@ def weeks_of_draft(draft: Draft, week: int | None = None) -> Weeks | None:
     if not rows:
         return None
     names = inputs.names()
+    refused = refused_rises(course, draft.document)
     if starting.new_client and rows[0].cells and rows[0].cells[0] is not None:
         rows[0] = replace(rows[0], first=rows[0].cells[0].name)
-    return _weeks(
+    found = _weeks(
         rows,
         week or 1,
         inputs.cycle_days,
@@ -145,6 +147,7 @@ def weeks_of_draft(draft: Draft, week: int | None = None) -> Weeks | None:
         query="?week=",
         cap=draft.client.minutes,
     )
+    return replace(found, refused=rises_words(refused))
 
 
 def _rows_of_draft(draft: Draft, inputs: ComposeInputs, course: Course) -> list[WeekRow]:

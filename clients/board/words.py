@@ -160,3 +160,12 @@ def title_cells(state: State, last: Block | None) -> list[dict[str, object]]:
             "value": _("%(revision)d, unsent") % {"revision": draft.revision},
         },
     ]
+
+
+def rises_words(rises: Sequence[terms.Because]) -> str:
+    """What is too much at once, group by group: "upper back 2.8 → 6, lats 3.2 → 6"; "" for nothing."""
+    return ", ".join(
+        f"{in_text(labels.GROUPS[str(why.params['group'])])} "
+        f"{number(round(float(str(why.params['mean'])), 1))}{NBSP}→{NBSP}{number(why.params['now'])}"
+        for why in rises
+    )

@@ -19,6 +19,16 @@ DELOADS = [
 ]
 
 
+class RisesForm(RevisionForm):
+    """Why a steep rise over the weeks before is meant."""
+
+    reason = forms.CharField(
+        label=gettext_lazy("Why it is meant"),
+        max_length=200,
+        help_text=gettext_lazy("Kept with the block, such as “back from a camp with twice the sets”."),
+    )
+
+
 class CourseForm(RevisionForm):
     """The plan of a draft's sets; steps and easier weeks are cycles where the draft goes by cycles."""
 

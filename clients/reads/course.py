@@ -14,7 +14,8 @@ from programs.engine import terms
 from programs.engine.compose.course import FLAT, Course, SetsPlan, course
 from programs.engine.terms import Because
 
-STEEPEST_FIRST = ("course.rise_from_nothing", "course.rise_refuse", "course.rise_ask", "course.rise_warn")
+REFUSED = "course.rise_refuse"
+STEEPEST_FIRST = ("course.rise_from_nothing", REFUSED, "course.rise_ask", "course.rise_warn")
 FROM_MANY = 3
 
 
@@ -60,6 +61,20 @@ def course_of(
         fixed=[(row["slot"], row["occurrence"]) for row in document["picks"] if row["pinned_sets"]],
         careful=(first["day"], first["occurrence"]) if first is not None and starting.new_client else None,
     )
+
+
+def refused_rises(course: Course, document: Mapping[str, Any]) -> list[Because]:
+    """Rises of the first round by more than three fifths, which hold an assignment up unless the coach has pinned them.
+
+    A pin holds for its groups, and for no more sets than it was made for: {"groups": {group: sets}, "reason", "by",
+    "on"} under "rises" in the document. A client who did nothing for four weeks has no dose to rise from.
+    """
+    pinned = document.get("rises", {}).get("groups", {})
+    return [
+        why
+        for why in course.cautions
+        if why.code == REFUSED and float(str(why.params["now"])) > pinned.get(str(why.params["group"]), 0.0)
+    ]
 
 
 def steep_rises(course: Course) -> list[Because]:

@@ -1,5 +1,6 @@
 """Assigning a draft: what was on screen becomes a block with its sessions, lines and target sets."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -10,7 +11,7 @@ from django.db.models import Q, QuerySet
 from clients.cycles import WEEK_DAYS, cycle_days_of, laid_out
 from clients.models import Block, Draft, Prescription, Proposal, SheetVersion, TargetSet, TrainingSession
 from clients.reads.composing import LETTERS, ComposeInputs, draft_inputs, picks_of
-from clients.reads.course import course_of, whole_minutes
+from clients.reads.course import course_of, refused_rises, whole_minutes
 from clients.reads.library import exercise_term
 from clients.reads.starting import FIRST_SESSION_RIR, Starting
 from clients.services.drafts import StaleDraft, locked
@@ -29,6 +30,15 @@ USUAL_WEEKS = 6
 DELOAD_EVERY = 6  # planned easier weeks come about this often in practice (Rogerson et al. 2024)
 
 
+class TooSteep(Exception):
+    """The first round rises too steeply over the weeks before, and the coach has not pinned that; ``rises`` say by how
+    much."""
+
+    def __init__(self, rises: Sequence[Because]) -> None:
+        super().__init__(", ".join(str(why.params["group"]) for why in rises))
+        self.rises = tuple(rises)
+
+
 @dataclass(frozen=True, slots=True)
 class _Plan:
     """All that writing the sessions of a block needs, gathered once."""
@@ -44,7 +54,8 @@ class _Plan:
 
 
 def assign_block(draft: Draft, revision: int, coach: Coach) -> Block:
-    """Writes exactly what was on screen. Raises StaleDraft when the draft has changed since; solves nothing again.
+    """Writes exactly what was on screen. Raises StaleDraft when the draft has changed since, and TooSteep where a
+    group's weekly dose would rise too much at once; solves nothing again.
 
     The client's active block ends, and what of it would have come from the new one's start on is left out; one
     journal entry can put all of it back.
@@ -59,6 +70,9 @@ def assign(draft: Draft, revision: int, coach: Coach) -> tuple[Block, JournalEnt
         if newest.revision != revision or newest.state != Draft.State.OPEN:
             raise StaleDraft(newest)
         plan = _gather(newest)
+        steep = refused_rises(plan.course, newest.document)
+        if steep:
+            raise TooSteep(steep)
         client = newest.client
         with journal.act(client.practice, coach, "block.assign", about=f"client:{client.public_id}") as entry:
             for active in client.blocks.filter(state=Block.State.ACTIVE):

@@ -1,15 +1,35 @@
-"""The coach's choice of how sets run over the block that a draft becomes: one more edit of the draft."""
+"""The coach's choice of how sets run over the block that a draft becomes, steep rises among it: edits of the draft."""
 
 from collections.abc import Sequence
 
 from django.db import transaction
 
+from clients.clock import today_for
 from clients.models import Draft
-from clients.reads.course import plan_of, stored_plan
-from clients.services.drafts import StaleDraft, about, locked
+from clients.reads.composing import draft_inputs, picks_of
+from clients.reads.course import course_of, plan_of, refused_rises, stored_plan
+from clients.reads.starting import Starting
+from clients.services.drafts import StaleDraft, about, editing, locked
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine.compose.course import SetsPlan
+
+
+def pin_rises(draft: Draft, revision: int, coach: Coach, reason: str) -> bool:
+    """The coach means the steep rises that the draft's first round has now, for this reason; it stays with the block.
+
+    False where there is none. Raises StaleDraft.
+    """
+    inputs = draft_inputs(draft)
+    starting = Starting.gather(draft.client, draft.place, draft.starts_on, inputs.ids)
+    course = course_of(draft, inputs, picks_of(draft.document, inputs.merged), starting, rounds=1)
+    groups = {str(why.params["group"]): why.params["now"] for why in refused_rises(course, {})}
+    if not groups:
+        return False
+    with editing(draft, revision, coach, "draft.rises", reason=reason) as newest:
+        on = today_for(newest.client).isoformat()
+        newest.document["rises"] = {"groups": groups, "reason": reason, "by": coach.name, "on": on}
+    return True
 
 
 def set_course(

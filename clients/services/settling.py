@@ -16,7 +16,7 @@ from programs.engine.terms import Pick
 Place = tuple[str, int]
 
 # Parts of a draft's document that say nothing about its picks.
-BESIDE_THE_WEEK = frozenset(("days", "days_chosen", "proof"))
+BESIDE_THE_WEEK = frozenset(("days", "days_chosen", "proof", "rises"))
 
 
 def settle_around(

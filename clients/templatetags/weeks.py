@@ -1,12 +1,19 @@
 """The course of a draft or a block in words."""
 
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
 from django import template
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from clients.cycles import cycle_days_of, is_rolling
 from clients.models import Block, Draft
 from clients.reads.course import plan_of
+from programs import labels
+from programs.reasons.words import in_text
 
 register = template.Library()
 
@@ -25,6 +32,18 @@ def course_words(draft: Draft | Block) -> str:
     if plan.below:
         sets = _("%(course)s from one less on") % {"course": sets}
     return f"{sets}, {_deload_words(draft.deload_weeks, rolling=rolling)}"
+
+
+@register.filter
+def pinned_rises(document: Mapping[str, Any]) -> str:
+    """ "Meant: chest and lats rise steeply. “Back from a camp” (Ana, 25 Nov 2026)", or nothing."""
+    kept = document.get("rises")
+    if not kept:
+        return ""
+    groups = [in_text(labels.GROUPS[group]) for group in kept["groups"]]
+    words = _("Meant, though steep: %(groups)s. “%(reason)s” (%(coach)s, %(day)s)")
+    day = date_format(date.fromisoformat(kept["on"]), "j M Y")
+    return words % {"groups": ", ".join(groups), "reason": kept["reason"], "coach": kept["by"], "day": day}
 
 
 def _deload_words(numbers: list[int], *, rolling: bool) -> str:

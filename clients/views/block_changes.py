@@ -13,14 +13,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods
 
-from clients.board.words import counted_words
+from clients.board.words import counted_words, rises_words
 from clients.clock import today_for
 from clients.forms.block_changes import OtherDaysForm, PartForm
 from clients.models import Client
 from clients.reads.blocks import day_words
 from clients.reads.part_of_block import Asked, Change, plan
 from clients.reads.people import client_head
-from clients.services import other_days, part_of_block
+from clients.services import blocks, other_days, part_of_block
 from clients.views.common import own_client
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
@@ -88,6 +88,10 @@ def client_other_days(request: CoachRequest, public_id: str) -> HttpResponse:
             form.add_error("since" if refused.code == "none_left" else "days", str(NOT_LAID[refused.code]))
         except other_days.Otherwise:
             messages.error(request, _("Something changed in between. This is what would be done now."))
+            return redirect(_again(request))
+        except blocks.TooSteep as steep:
+            words = _("Not built: too much more at once for %(rises)s. Open it on the board, or take fewer sets.")
+            messages.error(request, words % {"rises": rises_words(steep.rises)})
             return redirect(_again(request))
     context = {
         **client_head(client, "client-block", request.user),

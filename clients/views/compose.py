@@ -17,6 +17,7 @@ from clients.board.looking import Looking
 from clients.board.page import Page, page_of
 from clients.board.preview import preview_of
 from clients.board.state import state_of
+from clients.board.words import rises_words
 from clients.clock import today_for
 from clients.cycles import WEEK_DAYS, cycle_days_of, is_rolling, length_words, not_kept_words
 from clients.forms import compose as forms_of
@@ -215,6 +216,10 @@ def draft_assign(request: CoachRequest, public_id: str) -> HttpResponse:
         block, entry = blocks.assign(found, form.cleaned_data["revision"], request.user)
     except drafts.StaleDraft as stale:
         return stale_answer(request, stale.draft, form.cleaned_data["revision"])
+    except blocks.TooSteep as steep:
+        words = _("Not assigned: too much more at once for %(rises)s. Start with fewer sets, or say why it is meant.")
+        messages.error(request, words % {"rises": rises_words(steep.rises)})
+        return redirect(f"{reverse('draft-weeks', args=[found.public_id])}#rises")
     said = ngettext(
         "Block %(number)d assigned: %(count)d week of sessions.",
         "Block %(number)d assigned: %(count)d weeks of sessions.",

@@ -9,9 +9,9 @@ from django.views.decorators.http import require_POST, require_safe
 
 from clients.board.weeks import asked_week, weeks_of_draft
 from clients.cycles import cycle_days_of, rounds_in
-from clients.forms.weeks import CourseForm
+from clients.forms.weeks import CourseForm, RisesForm
 from clients.models import Draft
-from clients.services.courses import set_course
+from clients.services.courses import pin_rises, set_course
 from clients.services.drafts import StaleDraft
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
@@ -49,6 +49,27 @@ def draft_course(request: CoachRequest, public_id: str) -> HttpResponse:
     return redirect(onward)
 
 
+@coach_required
+@require_POST
+def draft_rises(request: CoachRequest, public_id: str) -> HttpResponse:
+    """A steep rise over the weeks before is meant: pinned with its reason, it holds no assignment up."""
+    found = _own_draft(request, public_id)
+    if found.state != Draft.State.OPEN:
+        return redirect("draft", found.public_id)
+    form = RisesForm(request.POST)
+    if not form.is_valid():
+        return _show(request, found, _form(found), rises=form, status=422)
+    data = form.cleaned_data
+    try:
+        pinned = pin_rises(found, data["revision"], request.user, data["reason"])
+    except StaleDraft:
+        messages.error(request, _("Somebody changed this draft in the meantime, so nothing of yours was done."))
+        return redirect("draft-weeks", found.public_id)
+    if pinned:
+        messages.success(request, _("The rise is kept with its reason. The draft can be assigned."))
+    return redirect("draft-weeks", found.public_id)
+
+
 def _again(request: CoachRequest, public_id: str) -> HttpResponse:
     """409: what was typed stands in the form still, with the revision that is on screen now."""
     newest = _own_draft(request, public_id)
@@ -69,14 +90,19 @@ def _form(found: Draft, data: object = None) -> CourseForm:
     return CourseForm(data, draft=found, rounds=rounds_in(found.weeks, days), cycle_days=days)
 
 
-def _show(request: CoachRequest, found: Draft, form: CourseForm, *, status: int = 200) -> HttpResponse:
+def _show(
+    request: CoachRequest, found: Draft, form: CourseForm, *, rises: RisesForm | None = None, status: int = 200
+) -> HttpResponse:
     weeks = weeks_of_draft(found, asked_week(request.GET))
     part = request.htmx and not request.htmx.history_restore_request and request.method == "GET"
     template = "clients/weeks/_weeks.html" if part and weeks else "clients/weeks/draft.html"
-    return render(request, template, {"draft": found, "weeks": weeks, "form": form}, status=status)
+    rises = rises or RisesForm(initial={"revision": found.revision})
+    context = {"draft": found, "weeks": weeks, "form": form, "rises": rises}
+    return render(request, template, context, status=status)
 
 
 urlpatterns = [
     path("drafts/<uuid:public_id>/weeks/", draft_weeks, name="draft-weeks"),
     path("drafts/<uuid:public_id>/course/", draft_course, name="draft-course"),
+    path("drafts/<uuid:public_id>/rises/", draft_rises, name="draft-rises"),
 ]

@@ -13,7 +13,7 @@ from clients.services import blocks
 from coachdesk.practice.models import JournalEntry
 from programs.models import ExerciseJoint
 from tests.clients.weeks import draft_for
-from tests.factories import PlaceFactory, StationFactory
+from tests.factories import LoggedSetFactory, PlaceFactory, StationFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -74,6 +74,25 @@ def test_fewer_days_offer_both_ways_side_by_side(as_ana, ana, ben, week, since):
     answer = as_ana.post(url, {**asked, "way": "anew"})
     assert answer.headers["Location"] == reverse("client-block", args=[ben.public_id])
     assert ben.blocks.active().get().outline == other
+
+
+def test_a_week_built_anew_is_held_to_the_weeks_before(as_ana, ana, ben, week, since):
+    week.outline.order = ["full"] * 3
+    week.outline.save()
+    ben.days = [0, 2, 4]
+    ben.save()
+    draft, _week = draft_for(ben, ana, week, starts_on=today_for(ben), deload_weeks=[])
+    running = blocks.assign_block(draft, draft.revision, ana)
+    for number in range(1, 5):
+        day = today_for(ben) - timedelta(weeks=number)
+        LoggedSetFactory(client=ben, exercise=week.exercises["press 0"], performed_on=day)
+    other = small_week_of_two(ana, week)
+    url = reverse("client-other-days", args=[ben.public_id])
+    html = as_ana.get(url, {"since": since, "days": [0, 3]}).content.decode()
+    asked = {"since": since, "days": [0, 3], "outline": other.pk, "digest": hidden(html, "digest"), "way": "anew"}
+    answer = as_ana.post(url, asked, follow=True)
+    assert messages(answer)[0].startswith("Not built: too much more at once for ")
+    assert ben.blocks.active().get() == running and not Draft.objects.filter(outline=other).exists()
 
 
 def small_week_of_two(ana, week):
