@@ -13,11 +13,12 @@ from django.utils.formats import date_format
 
 from clients.clock import today_for
 from clients.models import Block, Client, Prescription, Proposal, SheetVersion, TrainingSession
+from clients.reads.health import standing_of
 from clients.reads.leaving import Before, Return, Way, before, before_return
 from clients.services.links import close_links
 from clients.services.logs import reviewed_later
 from clients.services.people import about
-from clients.services.sheets import reissue_if_out
+from clients.services.sheets import kept_back, reissue_if_out
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 
@@ -125,13 +126,25 @@ def change_coach(client: Client, coach: Coach, to: Coach, digest: str, *, day: d
 
 
 def follow_undo(entry: JournalEntry, _actor: Coach | None) -> None:
-    """What is proposed is reckoned again once a client is back where they were."""
+    """Once a client is back where they were: what is proposed is reckoned again, and what is out fits that.
+
+    Refused where sheets went out since to somebody who would be away again.
+    """
     if entry.act not in ACTS:
         return
     public_id = entry.about.partition(":")[2]
-    pk = Client.objects.filter(practice_id=entry.practice_id, public_id=public_id).values_list("pk", flat=True).first()
-    if pk is not None:
-        reviewed_later(pk)
+    client = Client.objects.filter(practice_id=entry.practice_id, public_id=public_id).first()
+    if client is None:
+        return
+    out = SheetVersion.objects.for_client(client).standing().filter(session__state__in=(State.PLANNED, State.HELD))
+    if client.status in (Status.PAUSED, Status.LEFT):
+        if out.exists():
+            raise journal.CannotUndo("later", {"model": "clients.sheetversion"})
+        if client.status == Status.LEFT:
+            close_links(client)
+    elif kept_back(client, standing_of(client, today_for(client))):
+        out.update(state=SheetVersion.State.WITHDRAWN)
+    reviewed_later(client.pk)
 
 
 def _locked(client: Client, *allowed: Status) -> None:

@@ -389,6 +389,34 @@ def test_pinned_loads_stay_and_are_named(ana, ben, today, as_ana):
     assert fresh(line).reasons and fresh(line).pinned == ["load"]
 
 
+def test_a_return_is_not_undone_once_sheets_went_out(ana, ben, today, training):
+    act("leave", ben, ana, today, keep_until=today)
+    entry = act("come_back", fresh(ben), ana, today)
+    answer_anew(ben, today)
+    session = session_for(ben, position=9, cycle=5)
+    add_line(session)
+    handed_out(session)
+    with pytest.raises(journal.CannotUndo):
+        journal.undo(entry, ana)
+    assert fresh(ben).status == "active" and SheetVersion.objects.for_client(ben).standing().exists()
+
+
+def test_leaving_done_again_closes_what_was_made_in_between(ana, ben, today, training):
+    undone = journal.undo(act("leave", ben, ana, today, keep_until=today), ana)
+    link = links.client_link(ben)
+    journal.undo(undone, ana)
+    assert fresh(ben).status == "left" and not fresh(link).alive
+    assert not SheetVersion.objects.for_client(ben).standing().exists()
+
+
+def test_sheets_do_not_come_back_to_somebody_who_is_no_longer_cleared(ana, ben, today, training):
+    entry = act("pause", ben, ana, today)
+    ben.health_answers.all().delete()
+    journal.undo(entry, ana)
+    assert fresh(ben).status == "active"
+    assert not SheetVersion.objects.for_client(ben).standing().exists()
+
+
 # Another coach
 
 
