@@ -76,7 +76,13 @@ def side_rows(review: Review) -> list[dict[str, str]]:
             for one in sessions
         ]
         steady = steadily_stronger(sessions)
-        rows.append({"name": lift.exercise.name, "told": "; ".join(told), "steady": str(STEADY[steady])})
+        rows.append(
+            {
+                "name": lift.exercise.name,
+                "told": "; ".join(one.replace(" ", wording.NBSP) for one in told),
+                "steady": str(STEADY[steady]),
+            }
+        )
     return rows
 
 

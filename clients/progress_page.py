@@ -216,10 +216,10 @@ def on_body_words(review: Review, lift: Lift) -> str:
             "days": held.days,
         }
         told.append(
-            _("%(day)s: %(load)s × %(reps)s, %(moved)s %(unit)s moved, %(share)s of a bodyweight %(days)s days old")
+            _("%(day)s: %(load)s × %(reps)s, %(moved)s %(unit)s moved, %(share)s × a bodyweight %(days)s days old")
             % words
             if moved.stale
-            else _("%(day)s: %(load)s × %(reps)s, %(moved)s %(unit)s moved, %(share)s of the bodyweight") % words
+            else _("%(day)s: %(load)s × %(reps)s, %(moved)s %(unit)s moved, %(share)s × bodyweight") % words
         )
     return f"{'; '.join(told)}." if told else ""
 

@@ -37,8 +37,8 @@ def test_more_added_at_less_bodyweight_is_told_three_ways(as_ana, ben, block, pu
     trained(block, pull_up, 1, 14, reps=(6, 6), rir=1)
     weighed(ben, 1, 76)
     said = text_of(page(as_ana, ben))
-    assert "bodyweight + 10 kg × 6, 90 kg moved, 1.13 of the bodyweight" in said
-    assert "bodyweight + 14 kg × 6, 90 kg moved, 1.18 of the bodyweight" in said
+    assert "bodyweight + 10 kg × 6, 90 kg moved, 1.13 × bodyweight" in said
+    assert "bodyweight + 14 kg × 6, 90 kg moved, 1.18 × bodyweight" in said
 
 
 def test_an_old_bodyweight_is_said_to_be_old(as_ana, ben, block, pull_up):
@@ -46,7 +46,7 @@ def test_an_old_bodyweight_is_said_to_be_old(as_ana, ben, block, pull_up):
     weighed(ben, 6, 80)
     trained(block, pull_up, 1, 12.5, reps=(6, 6), rir=1)
     LoggedSet.objects.update(bodyweight_grams=80000)
-    assert "bodyweight + 12.5 kg × 6, 92.5 kg moved, 1.16 of a bodyweight 35 days old" in text_of(page(as_ana, ben))
+    assert "bodyweight + 12.5 kg × 6, 92.5 kg moved, 1.16 × a bodyweight 35 days old" in text_of(page(as_ana, ben))
 
 
 def test_in_a_place_in_pounds_it_is_told_in_pounds(as_ana, ben, block, pull_up):
