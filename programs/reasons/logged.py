@@ -54,6 +54,7 @@ NEXT_STEP: dict[str, str | Promise] = {
     "deload": _("An easier week: %(sets)s, %(n_percent)s %% less load, %(n_rir)s more in reserve."),
     "after_deload": _("After the easier week: back to %(load_load)s, the last load that went well."),
     "after_deload/bare": _("After the easier week: back to what went well before."),
+    "easier_week_too": _("It is an easier week besides: %(sets)s."),
     "absence": _(
         "Away for %(days_days)s: %(n_percent)s %% of the load, %(n_sets_percent)s %% of the sets. "
         "Weeks until it is whole again: %(n_weeks)s."
@@ -70,7 +71,7 @@ EFFORT_LED: dict[str, str | Promise] = {
     "effort_harder": _(
         "Harder than planned (%(n_shown)s reps and reserve together for %(n_planned)s): it asks for %(n_percent)s %%."
     ),
-    "first_sets_at_top": _("The effort was not said; the first set reached %(n_high)s two sessions running."),
+    "first_sets_at_top": _("The effort was not said; the first set reached %(n_high)s."),
     "next_setting_costs": _("Setting %(n_new)s cost %(n_reps)s reps the last time, more than there is room for."),
     "more_reps_instead": _("Instead the range makes room, up to %(n_reps)s reps at this load."),
     "from_check_set": _("The check set tells more than the ratings."),

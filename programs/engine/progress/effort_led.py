@@ -10,6 +10,7 @@ from programs.engine.progress.history import Session, same_load, streak
 from programs.engine.progress.policies import (
     MET_TWICE,
     MORE_REPS,
+    MORE_REPS_ALONE,
     after_miss,
     no_harder_load,
     one_step,
@@ -17,6 +18,7 @@ from programs.engine.progress.policies import (
     over_share_of_max,
     repeat_late,
     weigh_step,
+    with_room,
     withheld,
     within_week,
 )
@@ -31,6 +33,7 @@ NOISE_REPS: Final = 1.0  # a smaller error of effort is noise (Refalo et al. 202
 SESSIONS_SHOWN: Final = 3
 SHOWN_WITHIN_DAYS: Final = 21  # strength holds for about so long (McMaster et al. 2013)
 ROOM: Final = 1  # repetitions above what was shown, for a better day
+UNSAID_ROOM: Final = 2  # above the top of the range, where it was reached and nobody said how much was left
 LOWEST_SHARE: Final = 0.5  # of the maximum; below it the curve says nothing
 
 
@@ -127,16 +130,18 @@ def _moved(case: Situation, session: Session) -> float | None:
 
 
 def _by_first_sets(case: Situation) -> NextStep:
-    """Without a word on effort as by repetitions, but the first set alone has to reach the top, twice running."""
+    """Without a word on effort as by repetitions, but the first set alone has to reach the top, twice for more load."""
     step = ordinary(case)
     last = case.trained[-1]
     if step.change not in ("same", "reps_up") or case.missed[-1] or last.late or last.fell_short(case.target):
         return step
-    if streak(case.trained, [_first_at_top(case, one) for one in case.trained]) < MET_TWICE:
+    running = streak(case.trained, [_first_at_top(case, one) for one in case.trained])
+    if not running:
         return step
-    used = [one.used() for one in case.trained[-MET_TWICE:]]
+    used = [one.used() for one in case.trained[-min(running, MET_TWICE) :]]
     used.append(Because("first_sets_at_top", {"high": case.target.high}))
-    return withheld(case, used) or one_step(case, used)
+    found = withheld(case, used) or one_step(case, used, case.target.high + UNSAID_ROOM)
+    return found if running >= MET_TWICE or found.change in MORE_REPS_ALONE else step
 
 
 def _first_at_top(case: Situation, session: Session) -> bool:
@@ -195,7 +200,7 @@ def _up(case: Situation, used: list[Because], base: float, found: float, aim: _A
         lower = case.rack.easier(best)
         if lower is None or case.lever.at_least_as_hard(base, lower):
             capped = Because("week_cap", {"percent": round(100 * case.caps.rise_week)})
-            return case.answer("same", case.at(base), [*used, capped], plain=True)
+            return with_room(case, [*used, capped], base, _needed(case, found))
         best = lower
     return case.answer("load_up", _in_range(case, best), used, plain=True)
 
@@ -233,18 +238,13 @@ def _cost(case: Situation, base: float, step: float) -> float | None:
 
 
 def _more_reps(case: Situation, used: list[Because], base: float, found: float, *, ceiling: bool = False) -> NextStep:
-    """The same load with room for what was shown, up to three repetitions above the range.
-
-    Beyond them a ``ceiling`` is one for the coach to change another lever at.
-    """
-    needed, most = _needed(case, found), case.base_high + MORE_REPS
-    high = max(min(case.target.high, case.base_high), min(needed, most))
-    if ceiling and needed > most:
+    """The same load with room for what was shown; above it a ``ceiling`` has the coach change another lever."""
+    needed = _needed(case, found)
+    if ceiling and needed > case.base_high + MORE_REPS:
         return no_harder_load(case, used, needed)
-    if high <= case.target.high:
-        return case.answer("same", with_reps(case.at(base), high), used, plain=True)
-    reasons = [*used, Because("more_reps_instead", {"reps": high})]
-    return case.answer("reps_up", with_reps(case.at(base), high), reasons, plain=True)
+    if needed < case.target.high:
+        return case.answer("same", _at(case, base, found), used, plain=True)
+    return with_room(case, used, base, needed)
 
 
 def _down(case: Situation, used: list[Because], base: float, found: float, planned: float) -> NextStep:

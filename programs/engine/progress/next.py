@@ -160,10 +160,10 @@ def _decide(case: Situation, pain: str, deload: bool, test: str) -> NextStep:
         return unwell
     if not case.trained:
         return without_history(case) if case.wave is None or case.new_client else wave_step(case)
-    if pain == "freeze":
-        return returning.frozen(case)
-    if pain == "return":
-        return returning.after_pain(case)
+    if pain in ("freeze", "return"):
+        held = returning.frozen(case) if pain == "freeze" else returning.after_pain(case)
+        held = returning.away_too(case, held)
+        return returning.eased_too(case, held) if deload else held
     row = steps.absence(case.away(case.days_off or 0), case.age)
     if row.days >= steps.ABSENCE_FROM_DAYS:
         return returning.after_absence(case, row)
@@ -218,7 +218,8 @@ def _held(case: Situation, sets: tuple[TargetSet, ...]) -> tuple[tuple[TargetSet
         moved = case.lever.moved(load)
         if most is not None and moved is not None and moved > best * floor.share_of_max + TINY:
             light = case.rack.not_harder(most)
-            if light is not None:
+            light = case.rack.easiest if light is None else light  # nothing on offer is light enough
+            if light is not None and not case.lever.at_least_as_hard(light, load):
                 sets = _with_room(case, steps.reload(sets, load, light, case.rack), light, best)
                 reasons.append(Because("share_of_max", {"percent": round(100 * floor.share_of_max)}))
     return sets, reasons

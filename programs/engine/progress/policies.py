@@ -14,6 +14,7 @@ from programs.engine.terms import Because, Params, TargetSet
 MORE_REPS: Final = 3  # repetitions above the range before another way is taken (coaching practice)
 MOST_REPS: Final = 30  # load ceiling: near failure these still build muscle (Schoenfeld et al. 2021)
 MET_TWICE: Final = 2
+MORE_REPS_ALONE: Final = ("reps_up", "step_too_big", "load_ceiling")  # what adds no load has to be shown only once
 MISSED_TWICE: Final = 2
 FALL: Final = 0.05  # after two misses
 FAILURES: Final = 3
@@ -38,10 +39,11 @@ def ordinary(case: Situation) -> NextStep:
         return _below_top(case, last)
     needed, why = _needed(case, last)
     used = [one.used() for one in case.trained[-min(running, needed) :]]
-    if running < needed:
+    step = _rise(case, used)
+    if running < needed and step.change not in MORE_REPS_ALONE:
         reasons = [*used, Because("met_once", {"needed": needed}), *why]
         return case.answer("same", case.at(case.base), reasons, plain=True)
-    return _rise(case, used)
+    return step
 
 
 def _needed(case: Situation, last: Session) -> tuple[int, list[Because]]:
@@ -124,19 +126,20 @@ def withheld(case: Situation, used: Sequence[Because]) -> NextStep | None:
     return None
 
 
-def one_step(case: Situation, used: list[Because]) -> NextStep:
+def one_step(case: Situation, used: list[Because], shown: int = 0) -> NextStep:
+    """The next load on offer, or what comes in its place; ``shown`` as for ``weigh_step``."""
     base = case.base
     if base is None:
         return no_harder_load(case, [*used, Because("no_load_to_raise")])
     step = case.rack.harder(base)
     if step is None:
-        return no_harder_load(case, [*used, Because("load_ceiling", {"load": base})])
+        return no_harder_load(case, [*used, Because("load_ceiling", {"load": base})], shown)
     change = case.lever.change(base, step)
     if change is None:
         code = "next_setting" if case.lever.ordinal else "bodyweight_unknown"
         reasons = [*used, Because(code, {"old": base, "new": step})]
         return case.answer("load_up", case.at(step), reasons, plain=case.lever.ordinal)
-    return weigh_step(case, used, base, step, change)
+    return weigh_step(case, used, base, step, change, shown)
 
 
 def weigh_step(
@@ -155,7 +158,7 @@ def weigh_step(
     used = [*used, *stale, share]
     if not within_week(case, step):
         reason = Because("week_cap", {"percent": round(100 * case.caps.rise_week)})
-        return case.answer("same", case.at(base), [*used, reason], plain=True)
+        return with_room(case, [*used, reason], base, shown)
     over_share = over_share_of_max(case, step)
     if over_share is not None:
         return case.answer("same", case.at(base), [*used, over_share], plain=True)
@@ -186,6 +189,15 @@ def weigh_step(
     if fits:
         offers.insert(0, Offer("take_step", stepped, (("expected_reps", float(expected)),)))
     return case.answer("step_too_big", stay, used, plain=False, offers=offers)
+
+
+def with_room(case: Situation, used: Sequence[Because], base: float, shown: int) -> NextStep:
+    """The same load, with room for what was shown up to three repetitions above the range."""
+    high = min(shown, case.base_high + MORE_REPS)
+    if high <= case.target.high:
+        return case.answer("same", case.at(base), used, plain=True)
+    reasons = [*used, Because("more_reps_instead", {"reps": high})]
+    return case.answer("reps_up", with_reps(case.at(base), high), reasons, plain=True)
 
 
 def _expected_reps(case: Situation, change: float) -> int:

@@ -1,5 +1,6 @@
 """Away from the usual load and back to it: absence, illness, pain, the easier week."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
@@ -9,10 +10,10 @@ from typing import Final
 from programs.engine.cautions.pain import LIGHTER_SHARE, RETURN_SHARE, RIR_FLOOR_IN_PAIN
 from programs.engine.progress import steps
 from programs.engine.progress.first import FIRST_RIR
-from programs.engine.progress.history import Session
+from programs.engine.progress.history import Session, same_load
 from programs.engine.progress.policies import FAILURES_WITHIN, over_share_of_max, within_week
 from programs.engine.progress.situation import Situation, reloaded, with_reps, with_rir
-from programs.engine.progress.terms import TINY, Illness, NextStep, Offer
+from programs.engine.progress.terms import TINY, Illness, NextStep, Offer, in_short
 from programs.engine.strength import load_for
 from programs.engine.terms import Because, Params, TargetSet
 
@@ -21,6 +22,7 @@ RETURN_RISE: Final = 0.05
 ILL_SETS: Final = 0.5
 ILL_RIR: Final = 4.0
 ILL_LOAD: Final = 0.85  # within 80 to 90 %
+BACK_AFTER_SESSIONS: Final = 3  # at the lighter load after pain, where the next one is a big step (coaching practice)
 ILL_SESSIONS: Final = 2  # eased after a fever
 ILL_REGAINED_WITHIN: Final = timedelta(weeks=4)
 WELL_FOR_DAYS: Final = 1
@@ -198,7 +200,7 @@ def coming_back(case: Situation) -> NextStep | None:
         sets = steps.fewer(sets, steps.share_of_sets(case.count, row.sets))
     step = steps.hardest_within(base, RETURN_RISE, case.rack, case.lever, goal)
     if step is None:
-        step = steps.hardest_within(base, case.caps.rise_most, case.rack, case.lever, goal)
+        step = _next_within(case, base, goal)
     if step is None:
         return _step_back(case, last, goal, since, row)
     if over_share_of_max(case, step) is not None:
@@ -211,23 +213,39 @@ def coming_back(case: Situation) -> NextStep | None:
     return case.answer("returning", reloaded(case, sets, step), reasons, plain=case.return_to is None)
 
 
+def _next_within(case: Situation, base: float, goal: float) -> float | None:
+    """The next load, where it is no more than a rise may be at all and not beyond the goal."""
+    step = case.rack.harder(base)
+    change = None if step is None else case.lever.change(base, step)
+    if step is None or change is None or change > case.caps.rise_most + TINY:
+        return None
+    return step if case.lever.at_least_as_hard(goal, step) else None
+
+
 def _step_back(
     case: Situation, last: Session, goal: float, since: date | None, row: steps.Absence | None
 ) -> NextStep | None:
-    """The next load back is more than the caps allow at once: offered once the weeks of the table have passed."""
+    """The next load back is more than the caps allow at once: offered once the time for it has come.
+
+    After an absence that is when the weeks of the table have passed, after pain when three sessions went well.
+    """
     base = case.base
     step = None if base is None else case.rack.harder(base)
-    if step is None or base is None or row is None or since is None or not case.lever.at_least_as_hard(goal, step):
+    if step is None or base is None or not case.lever.at_least_as_hard(goal, step):
         return None
     change = case.lever.change(base, step)
-    if change is None or case.on < since + timedelta(weeks=row.weeks) or over_share_of_max(case, step) is not None:
+    if change is None or over_share_of_max(case, step) is not None:
+        return None
+    if row is None or since is None:
+        well = [same_load(one.load, base) for one in case.trained[-BACK_AFTER_SESSIONS:]]
+        due = case.return_to is not None and sum(well) == BACK_AFTER_SESSIONS
+    else:
+        due = case.on >= since + timedelta(weeks=row.weeks)
+    if not due:
         return None
     params: Params = {"goal": goal, "old": base, "new": step}
-    reasons = [
-        last.used(),
-        Because("returning", params),
-        Because("step_too_big", {"percent": round(100 * change, 1)}),
-    ]
+    percent = round(100 * change, 1)
+    reasons = [last.used(), Because("returning", params), Because("step_too_big", {"percent": percent})]
     sets = with_reps(case.at(base), max(case.target.high, case.base_high))
     back = with_reps(case.at(step), case.base_high)
     return case.answer("step_too_big", sets, reasons, plain=False, offers=[Offer("take_step", back)])
@@ -269,6 +287,30 @@ def eased(case: Situation) -> NextStep:
     percent = round(100 * (1 - steps.DELOAD_LOAD))
     reason = Because("deload", {"sets": len(sets), "percent": percent, "rir": steps.DELOAD_RIR})
     return case.answer("deload", sets, [case.trained[-1].used(), reason], plain=True)
+
+
+def away_too(case: Situation, step: NextStep) -> NextStep:
+    """What pain leads to after time off besides: the lighter load and the fewer sets of the two."""
+    row = steps.absence(case.away(case.days_off or 0), case.age)
+    if row.days < steps.ABSENCE_FROM_DAYS:
+        return step
+    away = after_absence(case, row)
+    reasons = (*step.reasons, *away.reasons[1:])
+    load, light = step.new.load, away.new.load
+    if away.find_load or load is None or light is None:
+        return replace(away, change=step.change, reasons=reasons, offers=step.offers, sets=away.sets)
+    sets = steps.fewer(step.sets, len(away.sets))
+    if not case.lever.at_least_as_hard(light, load):
+        sets = tuple(replace(one, load=light) for one in sets)
+    return replace(step, sets=sets, new=in_short(sets), reasons=reasons)
+
+
+def eased_too(case: Situation, step: NextStep) -> NextStep:
+    """What pain leads to in an easier week: the sets are halved all the same."""
+    count = math.ceil(case.count * steps.DELOAD_SETS)
+    sets = steps.fewer(step.sets, count)
+    reasons = (*step.reasons, Because("easier_week_too", {"sets": count}))
+    return replace(step, sets=sets, new=in_short(sets), reasons=reasons)
 
 
 def held_for_pain(case: Situation) -> NextStep:

@@ -105,6 +105,7 @@ REASONS: Final[dict[str, tuple[str, ...]]] = {
     "from_like_exercise": ("source", "e1rm", "percent"),
     "deload": ("sets", "percent", "rir"),
     "after_deload": ("load",),
+    "easier_week_too": ("sets",),
     "absence": ("days", "percent", "sets_percent", "weeks"),
     "absence_find_load": ("most",),
     "nothing_lighter_on_offer": ("load",),

@@ -238,3 +238,75 @@ def test_ticked_sets_are_no_first_sets_at_the_top():
     assert "first_sets_at_top" not in codes(step(ticked, asked(3, 8, 12)))
     fell = [did(days, [12, 9, 7], rir=None) for days in (7, 3)]
     assert step(fell, asked(3, 8, 12)).new.load == 60
+
+
+# Adding repetitions needs to be shown only once
+
+
+@pytest.mark.parametrize("policy", ["fixed_steps", "double_progression"])
+def test_more_repetitions_at_the_same_load_have_to_be_shown_only_once(policy):
+    once = did(3, [12] * 3, load=16.0, rir=None)
+    found = step([once], asked(3, 8, 12, 16.0), BELLS, policy=policy, load_entry="per_hand")
+    assert (found.change, found.new.load, found.new.reps_high) == ("step_too_big", 16, 13)
+    fine = step([did(3, [12] * 3, rir=None)], asked(3, 8, 12), policy=policy)
+    assert (fine.change, fine.new.load) == ("same", 60)
+
+
+def test_the_cap_of_a_week_leaves_room_for_repetitions():
+    risen = [did(6, [10] * 3, load=55.0, rir=4.0), did(3, [12] * 3, load=60.0, rir=5.0)]
+    found = step(risen, asked(3, 8, 12))
+    assert (found.new.load, found.new.reps_high) == (60, 13)
+    assert codes(found)[-2:] == ["week_cap", "more_reps_instead"]
+
+
+# Back after pain, time off, and both
+
+
+def test_back_from_pain_on_a_coarse_rack_the_old_load_is_offered_after_three_sessions():
+    worked = [did(days, [10] * 3, load=20.0) for days in (24, 21)]
+    light = [did(days, [12] * 3, load=16.0, rir=4.0) for days in (10, 7, 3)]
+    facts = {"load_entry": "per_hand", "return_to": 20.0}
+    early = step([*worked, *light[:2]], asked(3, 8, 12, 16.0), BELLS, on=MONDAY - timedelta(4), **facts)
+    assert "returning" not in codes(early)
+    found = step([*worked, *light], asked(3, 8, 12, 16.0), BELLS, **facts)
+    assert (found.change, found.plain) == ("step_too_big", False)
+    assert offered(found, "take_step")[0].load == 20
+
+
+def test_on_the_way_back_only_the_next_load_is_taken_where_it_is_over_the_usual_cap():
+    stack = stack_rack([68, 75, 82], [2.3])
+    worked = [did(days, [10] * 3, load=82.0) for days in (40, 37)]
+    eased = [did(days, [10] * 3, load=70.3) for days in (20, 13)]
+    found = step([*worked, *eased], asked(3, 8, 12, 70.3), stack, load_entry="stack", on=MONDAY - timedelta(6))
+    assert (found.change, found.new.load) == ("returning", 75)
+
+
+@pytest.mark.parametrize("pain", ["freeze", "return"])
+def test_pain_and_time_off_together_take_the_lighter_of_both(pain):
+    history = [did(days, [8] * 3, load=100.0) for days in (45, 42)]
+    away = step(history, asked(4, 8, 8, 100.0))
+    found = step(history, asked(4, 8, 8, 100.0), pain=pain, return_to=100.0)
+    assert found.new.load <= away.new.load
+    assert len(found.sets) == len(away.sets) == 2
+    assert (found.change, "absence" in codes(found)) == (pain, True)
+
+
+@pytest.mark.parametrize("pain", ["freeze", "return"])
+def test_pain_in_an_easier_week_halves_the_sets_all_the_same(pain):
+    found = step([did(3, [8] * 3)], asked(4, 8, 8), pain=pain, return_to=60.0, deload=True)
+    assert len(found.sets) == 2
+    assert reason(found, "easier_week_too") == {"sets": 2}
+    assert len(step([did(3, [8] * 3)], asked(4, 8, 8), pain=pain, return_to=60.0).sets) == 4
+
+
+def test_above_the_clients_share_with_nothing_light_enough_the_lightest_is_taken():
+    belt = list_rack([0, 2.5, 5, 7.5])
+    facts = {
+        "load_entry": "added",
+        "bodyweight": 80.0,
+        "bodyweight_fraction": 1.0,
+        "floor": EffortFloor(share_of_max=0.6),
+    }
+    found = step([did(3, [8] * 3, load=5.0)], asked(3, 8, 8, 5.0), belt, **facts)
+    assert found.new.load == 0
+    assert "share_of_max" in codes(found)
