@@ -12,7 +12,7 @@ from coachdesk.practice.models import Practice
 from programs import labels
 from programs.engine.calendar import WEEK_DAYS
 from programs.engine.vocabulary import EVERYWHERE, EXPERIENCES
-from programs.models import Outline, SlotCandidate
+from programs.models import Exercise, Outline, SlotCandidate
 from programs.outline_uses import Use, uses_of_all_versions
 from programs.placed import places_of
 
@@ -79,7 +79,7 @@ class Listing:
 
 
 def listing_of(practice: Practice, query: QueryDict) -> Listing:
-    """The newest versions, narrowed down by the query; ten queries however many there are, the places among them."""
+    """The newest versions, narrowed down by the query; eleven queries however many there are, the places among them."""
     everything = Outline.objects.for_practice(practice).filter(replaced_by=None).with_slots()
     in_work = [outline for outline in everything if outline.in_work]
     current = [outline for outline in everything if outline.archived_at is None and not outline.in_work]
@@ -170,27 +170,23 @@ Needs = tuple[frozenset[str], tuple[frozenset[str], ...]]  # all of these, and o
 
 
 def _fitting(outlines: Collection[int]) -> Callable[[int, frozenset[str]], bool]:
-    """Whether every slot of a template has, each time it comes, a candidate for what stands at a place: one query.
+    """Whether every slot of a template has, each time it comes, a candidate for what stands at a place: two queries.
 
     Slots without candidates are left to composing; a template without any fits nowhere.
     """
     ways: dict[int, dict[tuple[int, int], list[Needs]]] = {pk: {} for pk in outlines}
-    rows = SlotCandidate.objects.filter(slot__day__outline__in=outlines, exercise__hidden_at=None).values_list(
-        "slot__day__outline",
-        "slot",
-        "occurrence",
-        "exercise__implement",
-        "exercise__needs_all",
-        "exercise__needs_one",
+    candidates = SlotCandidate.objects.filter(slot__day__outline__in=outlines, exercise__hidden_at=None)
+    # An exercise stands in many slots: what it needs is read once.
+    exercises = Exercise.objects.filter(pk__in=candidates.order_by().values("exercise")).values_list(
+        "pk", "implement", "needs_all", "needs_one"
     )
-    known: dict[tuple[Any, ...], Needs] = {}
-    for outline, slot, occurrence, implement, needs_all, needs_one in rows:
-        key = (implement, tuple(needs_all), tuple(map(tuple, needs_one)))
-        needs = known.get(key)
-        if needs is None:
-            needs = (frozenset((implement, *needs_all)), tuple(map(frozenset, needs_one)))
-            known[key] = needs
-        ways[outline].setdefault((slot, occurrence), []).append(needs)
+    needs: dict[int, Needs] = {
+        pk: (frozenset((implement, *needs_all)), tuple(map(frozenset, needs_one)))
+        for pk, implement, needs_all, needs_one in exercises
+    }
+    rows = candidates.values_list("slot__day__outline", "slot", "occurrence", "exercise")
+    for outline, slot, occurrence, exercise in rows:
+        ways[outline].setdefault((slot, occurrence), []).append(needs[exercise])
 
     def fits(outline: int, stations: frozenset[str]) -> bool:
         there = stations.union(EVERYWHERE)

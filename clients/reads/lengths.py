@@ -27,7 +27,7 @@ def length_of(session: TrainingSession) -> int | None:
 
 
 def lengths_of(sessions: Iterable[TrainingSession]) -> dict[int, int | None]:
-    """The same for many, by key: two queries, however many they are."""
+    """The same for many, by key: two queries, however many they are. Sessions that ask for the same are timed once."""
     found = {session.pk: session.minutes for session in sessions}
     lines = (
         Prescription.objects.filter(session__in=found)
@@ -36,17 +36,31 @@ def lengths_of(sessions: Iterable[TrainingSession]) -> dict[int, int | None]:
     )
     targets: dict[int, list[terms.TargetSet]] = defaultdict(list)
     rows = TargetSet.objects.filter(prescription__session__in=found).order_by("prescription", "number")
-    for row in rows.values("prescription", *_TARGET):
-        targets[row.pop("prescription")].append(_target(row))
+    known: dict[tuple[Any, ...], terms.TargetSet] = {}
+    for line_key, *values in rows.values_list("prescription", *_TARGET):
+        asked_for = tuple(values)
+        if asked_for not in known:
+            known[asked_for] = _target(dict(zip(_TARGET, values, strict=True)))
+        targets[line_key].append(known[asked_for])
     by_session: dict[int, list[minutes.Prescribed]] = defaultdict(list)
     free: dict[int, int] = defaultdict(int)
+    exercises: dict[int, terms.Exercise] = {}
     for line in lines:
         if line["exercise"] is None:
             free[line["session"]] += line["minutes"]
             continue
-        facts = _timed_facts({name: line[f"exercise__{name}"] for name in _EXERCISE})
-        by_session[line["session"]].append(minutes.Prescribed(facts, tuple(targets[line["pk"]]), line["superset"]))
-    return {key: _whole(by_session[key], free[key]) or assigned for key, assigned in found.items()}
+        if line["exercise"] not in exercises:
+            exercises[line["exercise"]] = _timed_facts({name: line[f"exercise__{name}"] for name in _EXERCISE})
+        exercise = exercises[line["exercise"]]
+        by_session[line["session"]].append(minutes.Prescribed(exercise, tuple(targets[line["pk"]]), line["superset"]))
+    timed: dict[tuple[object, ...], int | None] = {}
+    for key, assigned in found.items():
+        lines_here = by_session[key]
+        asked = (free[key], *((id(one.exercise), *map(id, one.targets), one.superset) for one in lines_here))
+        if asked not in timed:
+            timed[asked] = _whole(lines_here, free[key])
+        found[key] = timed[asked] or assigned
+    return found
 
 
 def _whole(lines: Sequence[minutes.Prescribed], free: int) -> int | None:

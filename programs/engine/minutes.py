@@ -8,7 +8,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from statistics import mean, median
+from statistics import fmean, median
 from typing import Final
 
 from programs.engine.constants import (
@@ -103,8 +103,8 @@ def timed_targets(exercise: Exercise, targets: Sequence[TargetSet], warm_ups: Se
     ]
     return Timed(
         len(work),
-        mean([_work_s(target, exercise) for target in work]) if work else 0.0,
-        mean(rests) if rests else 0.0,
+        fmean([_work_s(target, exercise) for target in work]) if work else 0.0,
+        fmean(rests) if rests else 0.0,
         set_up_s(exercise.implement),
         exercise.unilateral,
         ramp,
@@ -119,7 +119,7 @@ def _work_s(target: TargetSet, exercise: Exercise) -> float:
         return target.metres / METRES_PER_SECOND
     ends = [reps for reps in (target.reps_low, target.reps_high) if reps is not None]
     per_rep = _per_rep_s(exercise.rep_unit, target.tempo or exercise.tempo)
-    return mean(ends or [exercise.rep_low, exercise.rep_high]) * per_rep
+    return fmean(ends or [exercise.rep_low, exercise.rep_high]) * per_rep
 
 
 def _per_rep_s(rep_unit: str, tempo: str) -> float:

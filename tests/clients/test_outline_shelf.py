@@ -180,6 +180,6 @@ def test_versions_and_uses_cost_the_same_however_many(as_ana, ana, outline, rows
         OutlineFactory(practice=ana.practice)
     with django_assert_num_queries(13):
         as_ana.get(reverse("template", args=[outline.public_id]))
-    # session, coach, templates, days, slots, places, stations, candidates, versions, blocks, drafts
-    with django_assert_num_queries(11):
+    # session, coach, templates, days, slots, places, stations, candidates, exercises, versions, blocks, drafts
+    with django_assert_num_queries(12):
         as_ana.get(reverse("templates"))

@@ -148,8 +148,8 @@ def test_the_page_shows_the_previews_own_figures(as_ana, ana):
 def test_the_list_costs_the_same_however_long(as_ana, ana, rows, django_assert_num_queries):
     for _ in range(rows):
         OutlineSlotFactory(day=OutlineDayFactory(outline=OutlineFactory(practice=ana.practice)))
-    # http session, coach, templates, days, slots, places, candidates, versions, blocks, drafts
-    with django_assert_num_queries(10):
+    # http session, coach, templates, days, slots, places, candidates, exercises, versions, blocks, drafts
+    with django_assert_num_queries(11):
         response = as_ana.get(reverse("templates"))
     assert response.text.count('<th scope="row">') == rows
 
