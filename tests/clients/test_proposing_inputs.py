@@ -447,3 +447,59 @@ def test_a_session_that_comes_is_never_changed_by_reckoning(ben, due):
     proposed(ben)
     assert list(due.target_sets.values_list("load_value", "reps_low", "reps_high")) == before
     assert due.session.state == TrainingSession.State.PLANNED
+
+
+# Beginners and newcomers
+
+
+@pytest.fixture
+def novice(ben, ana, block):
+    """A beginner on a curl, whose loads are led by effort, who says that five were left every time."""
+    ben.experience = "novice"
+    ben.save()
+    curl = ExerciseFactory(
+        practice=ana.practice, role="isolation", pattern="elbow_flexion", name="Curl", regions={"biceps": 4}
+    )
+    Progression.objects.create(client=ben, exercise=curl, policy="effort_led")
+    weeks_of(block, curl, 4, load=20, reps=7, rir=4, role="isolation")
+    return curl
+
+
+@pytest.mark.parametrize(("check", "moved"), [(None, False), (11, True), (4, False)], ids=["none", "agrees", "far off"])
+def test_a_beginners_ratings_drive_no_load_until_a_check_set_agrees(ben, block, novice, check, moved):
+    """PC-50: what is said of effort counts once a set to one in reserve has shown the same, within two."""
+    session = session_of(block, 5)
+    line_in(session, novice, role="isolation")
+    rows = log(
+        session, novice, [(20, 8, 4), (20, 8, 4), (20, 8 if check is None else check, 4 if check is None else 1)]
+    )
+    if check is not None:
+        LoggedSet.objects.filter(pk=rows[-1].pk).update(kind="check")
+    line_in(session_of(block, 6), novice, role="isolation")
+    found = proposed(ben)
+    assert ("from_check_set" in codes(found)) == (moved or check is not None)
+    assert (found.kind == "load_up") == moved
+
+
+def test_the_first_session_of_a_newcomer_has_fewer_sets_and_later_ones_of_others_all(ben, block, press):
+    line_in(session_of(block, 6), press, sets=4)
+    found = proposed(ben)
+    assert "first_session_fewer_sets" in codes(found)
+    assert (found.new["sets"], found.new["rir"]) == (3, 3)
+    log(session_of(block, 1), ExerciseFactory(practice=ben.practice), [(20, 8, 2)], slot="other")
+    found = proposed(ben)
+    assert "first_session_fewer_sets" not in codes(found)
+    assert found.new["sets"] == 4
+
+
+def test_loads_are_reckoned_in_the_racks_own_unit(ana, ben, block, press):
+    """A rack in pounds stands in a room in kilos: what was lifted in pounds stays what it was."""
+    block.place.stations.all().delete()
+    StationFactory(place=block.place, unit="lb", loads={"list": [str(load) for load in range(10, 80, 5)]})
+    for cycle in range(1, 6):
+        session = session_of(block, cycle)
+        line_in(session, press, load=load_of(45, "lb"))
+        log(session, press, [(45, 7, 2)] * 3, unit="lb")
+    line_in(session_of(block, 6), press, load=load_of(45, "lb"))
+    found = proposed(ben)
+    assert (found.kind, found.new["load"], found.new["unit"]) == ("reps_up", 45, "lb")
