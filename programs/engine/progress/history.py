@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from itertools import pairwise
 from statistics import median, median_low
 from typing import Final
@@ -64,7 +65,7 @@ class Target:
     sets: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Session:
     """One trained session of the exercise in figures. ``load`` is the load most work sets were done with."""
 
@@ -87,7 +88,7 @@ class Session:
     def reps(self) -> tuple[int, ...]:
         return tuple(one.reps or 0 for one in self.sets)
 
-    @property
+    @cached_property
     def efforts(self) -> tuple[float | None, ...]:
         """RIR per set; unknown where it was not said, not believed, or only ticked off as planned."""
         return tuple(one.rir if self.trusted and not one.as_planned else None for one in self.sets)
@@ -156,6 +157,7 @@ def read(history: Sequence[Exposure], on: date, rir_trusted: bool, lever: Lever)
     shared = {day for day, count in Counter(one.day for one in known).items() if count > 1}
     ordered = sorted(known, key=lambda one: (one.day, repr(one) if one.day in shared else ""))
     sessions: list[Session] = []
+    positions: list[int] = []
     for exposure in ordered:
         work = tuple(one for one in exposure.done if one.kind in WORK_KINDS)
         top = tuple(one for one in work if one.kind in TOP_KINDS) or work
@@ -164,9 +166,9 @@ def read(history: Sequence[Exposure], on: date, rir_trusted: bool, lever: Lever)
         wanted = [one.kind for one in work_sets(exposure.asked) if one.kind in TOP_KINDS]
         if len(wanted) == len(top):  # a set typed as plain work may have been asked for as an open one
             pairs = zip(top, wanted, strict=True)
-            top = tuple(replace(one, kind=kind) if one.kind == "work" else one for one, kind in pairs)
+            top = tuple(replace(one, kind=kind) if one.kind == "work" != kind else one for one, kind in pairs)
         load = lever.or_bodyweight(_usual_load(top))
-        before = [one.position for one in sessions if one.position is not None][-USUAL_PLACE_OF:]
+        before = positions[-USUAL_PLACE_OF:]
         sessions.append(
             Session(
                 exposure.day,
@@ -180,6 +182,8 @@ def read(history: Sequence[Exposure], on: date, rir_trusted: bool, lever: Lever)
                 median_low(before) if before else None,
             )
         )
+        if exposure.position is not None:
+            positions.append(exposure.position)
     return sessions
 
 
@@ -187,6 +191,8 @@ def _usual_load(sets: Sequence[SetDone]) -> float | None:
     loads = [one.load for one in sets if one.load is not None]
     if not loads:
         return None
+    if loads.count(loads[0]) == len(loads):
+        return loads[0]
     counts = Counter(loads)
     most = max(counts.values())
     return next(load for load in loads if counts[load] == most)

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import cached_property
 
 from programs.engine.calendar import WEEK_DAYS
 from programs.engine.cautions.groups import EffortFloor
@@ -25,7 +26,7 @@ from programs.engine.racks import Rack
 from programs.engine.terms import Because, TargetSet
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Situation:
     """All that decides the next step; ``current`` are the work sets planned, ``sessions`` what was done."""
 
@@ -60,12 +61,12 @@ class Situation:
     machine: bool = False
     rating_gap: float | None = None  # what the last check set showed beyond what was said, in repetitions
 
-    @property
+    @cached_property
     def trained(self) -> tuple[Session, ...]:
         """Sessions that count as training at the usual load: deloads left out."""
         return tuple(one for one in self.sessions if not one.deload)
 
-    @property
+    @cached_property
     def base(self) -> float | None:
         """The working load in force: what was last done, else what is planned; in a wave what is planned."""
         planned = self.lever.or_bodyweight(in_short(self.current).load)
@@ -76,11 +77,11 @@ class Situation:
                 return session.load
         return planned
 
-    @property
+    @cached_property
     def met(self) -> list[bool]:
         return [one.met(self.target, self.lever) for one in self.trained]
 
-    @property
+    @cached_property
     def missed(self) -> list[bool]:
         """Sessions that count as missed; fewer repetitions later in the session than usual are no miss."""
         return [not one.late and one.missed(self.target, self.lever) for one in self.trained]
