@@ -1,17 +1,24 @@
 """What an illness leads to, in words: for the health page alone."""
 
-from datetime import date
+from datetime import date, timedelta
 
 from django.utils.translation import gettext as _
 
 from clients.models import Illness
 from programs.engine.progress import Illness as Ill
 from programs.engine.progress import illness_stage
+from programs.engine.progress.returning import PROFESSIONAL_FROM_DAYS
 
 
-def illness_term(row: Illness, on: date) -> Ill:
-    """As the engine knows it: the kind and its days; a clearance counts from its day on."""
-    return Ill(row.kind, row.since, row.well_on, row.cleared_on is not None and row.cleared_on <= on)
+def illness_term(row: Illness, today: date) -> Ill:
+    """As the engine knows it: the kind and its days; a clearance counts from its day on.
+
+    One that is not over and has not lasted long is not taken to last until whatever day is planned.
+    """
+    cleared = row.cleared_on is not None and row.cleared_on <= today
+    short = row.well_on is None and (today - row.since).days < PROFESSIONAL_FROM_DAYS
+    known_on = row.since + timedelta(days=PROFESSIONAL_FROM_DAYS - 1) if short else None
+    return Ill(row.kind, row.since, row.well_on, cleared, known_on)
 
 
 def illness_words(row: Illness, on: date) -> str:

@@ -75,6 +75,12 @@ def test_more_than_seven_days_ill_ask_for_a_professional_and_their_word_frees(be
     assert "after_illness" in codes(found)
 
 
+def test_a_session_planned_for_later_makes_nobody_ill_for_longer(ben, block):
+    ill(ben, "whole_body", 2)
+    block.sessions.filter(cycle=6).update(planned_on=TODAY + timedelta(days=9))
+    assert "ill_rest" in codes(proposed(ben))
+
+
 def test_two_eased_sessions_follow_and_then_the_way_back(ana, ben, block, press):
     """PC-42: after the flu the first session is eased, nothing rises, and the load comes back in steps."""
     ill(ben, "whole_body", 5, 2)

@@ -93,7 +93,8 @@ def illness_stage(illness: Illness, on: date) -> str:
     Above the neck: half of the sets, far from failure, if at all. The whole body: nothing until a day without fever
     and medicine, then eased sessions. More than seven days, or signs of alarm: a professional first.
     """
-    until = on if illness.well_on is None else min(on, illness.well_on)
+    ends = illness.well_on or illness.known_on
+    until = on if ends is None else min(on, ends)
     long = (until - illness.since).days >= PROFESSIONAL_FROM_DAYS
     if (illness.kind == "alarm" or long) and not illness.cleared:
         return "professional"

@@ -229,12 +229,14 @@ class Wave:
 @dataclass(frozen=True, slots=True)
 class Illness:
     """An illness since a day, one of ILLNESSES; ``well_on`` is the first day without fever and with no medicine
-    against it. ``cleared`` once a professional has said that training may go on."""
+    against it. ``cleared`` once a professional has said that training may go on. Of one that is not over, ``known_on``
+    is the last day to be reckoned with: a session planned for next week makes nobody ill for longer."""
 
     kind: str
     since: date
     well_on: date | None = None
     cleared: bool = False
+    known_on: date | None = None
 
     def __post_init__(self) -> None:
         if self.kind not in ILLNESSES:
