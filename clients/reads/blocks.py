@@ -118,9 +118,13 @@ def load_of_set(target: TargetSet, exercise: Any) -> str:
         return "–"
     if load.unit not in ("kg", "lb"):
         return f"{number(load.value)}{NBSP}{_('setting') if load.unit == 'setting' else _('band')}"
-    figure = f"{number(load.value)}{NBSP}{load.unit}"
-    if exercise.load_entry == "added" and exercise.bodyweight_fraction:
-        return _("bodyweight") if load.value == 0 else f"+{figure}"
+    figure = f"{number(abs(load.value))}{NBSP}{load.unit}"
+    if exercise.load_entry in ("added", "assisted") and exercise.bodyweight_fraction:
+        # One line from help over the body alone to added load; each exercise has the minus on its other side.
+        added = -load.value if exercise.load_entry == "assisted" else load.value
+        if not added:
+            return _("no help") if exercise.load_entry == "assisted" else _("bodyweight")
+        return f"+{figure}" if added > 0 else _("%(load)s help") % {"load": figure}
     if exercise.load_entry == "assisted":
         return _("%(load)s help") % {"load": figure}
     if exercise.load_entry == "per_hand":

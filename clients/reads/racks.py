@@ -1,7 +1,7 @@
 """The loads that a place really offers for an exercise, for one client on one day."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Protocol
 
@@ -177,14 +177,17 @@ class OnBar:
     collars: float
     unit: str
     sides: int
+    lighter: tuple["OnBar", ...] = ()  # other bars there, for what is lighter than this one alone
 
     @property
     def rack(self) -> Rack:
-        return racks.bar_rack(self.plates, **self._facts)
+        own = racks.bar_rack(self.plates, **self._facts)
+        return racks.with_lighter_bars(own, [bar.rack for bar in self.lighter]) if self.lighter else own
 
     def loading(self, total: float) -> Loading | None:
         """The plates for any total that they make, mixtures of units that the rack does not offer included."""
-        return racks.bar_loading(total, self.plates, **self._facts)
+        made = racks.bar_loading(total, self.plates, **self._facts)
+        return made or next(filter(None, (bar.loading(total) for bar in self.lighter)), None)
 
     @property
     def _facts(self) -> dict[str, Any]:
@@ -205,10 +208,10 @@ def on_bar(
     items: Iterable[ClientItem] = (),
     missing: Sequence[Mapping[str, Any]] = (),
 ) -> OnBar:
-    """A station's first bar and its plates, with plates that are brought and without those that are away.
+    """A station's first bar with its plates, what is brought included and what is away left out.
 
-    Of a bar in an anchor nobody lifts the whole: where an exercise counts what is put on, that is the plates of the
-    free end.
+    Its lighter bars serve where the first one alone is too heavy. Of a bar in an anchor nobody lifts the whole: where
+    an exercise counts what is put on, that is the plates of the free end.
     """
     plates = plates_of([loads, *(item.loads for item in items)], missing)
     bars = loads.get("bars", [])
@@ -219,7 +222,17 @@ def on_bar(
     if plates_alone or bar is None or bar.get("weight") is None:
         return OnBar(tuple(plates), None, unit, 0.0, unit, sides)
     collars = float(loads.get("collars") or 0)
-    return OnBar(tuple(plates), float(bar["weight"]), bar["unit"], collars, unit, sides)
+
+    def with_it(one: Mapping[str, Any]) -> OnBar:
+        return OnBar(tuple(plates), float(one["weight"]), one["unit"], collars, unit, sides)
+
+    weight = racks.parts(float(bar["weight"]), bar["unit"])
+    lighter = [
+        one
+        for one in bars[1:]
+        if one.get("weight") is not None and racks.parts(float(one["weight"]), one["unit"]) < weight
+    ]
+    return replace(with_it(bar), lighter=tuple(with_it(one) for one in lighter))
 
 
 def plates_of(given: Iterable[Mapping[str, Any]], missing: Sequence[Mapping[str, Any]] = ()) -> list[Plate]:

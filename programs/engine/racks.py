@@ -43,6 +43,7 @@ __all__ = [
     "plates_per_side",
     "stack_rack",
     "through_zero",
+    "with_lighter_bars",
 ]
 
 # Kilogram and pound plates on one sleeve are offered only where nothing simpler is so near; coaching practice.
@@ -186,6 +187,16 @@ class Rack:
         found = self.nearest(load)
         return None if found is None or abs(found - load) > _TINY else self.pins.get(found)
 
+    def on_bar_of(self, load: float) -> "Rack":
+        """What the bar that makes ``load`` makes: a warm-up does not change bars. The whole rack where none is told."""
+        own = self.loading(load)
+        if own is None:
+            return self
+        same = {
+            total: made for total, made in self.loadings.items() if (made.bar, made.bar_unit) == (own.bar, own.bar_unit)
+        }
+        return self if len(same) == len(self.loads) else Rack(tuple(same), self.unit, loadings=same)
+
     def name(self, load: float) -> str | None:
         """The name of a band, where the rack has names."""
         found = self.nearest(load)
@@ -257,6 +268,18 @@ def bar_rack(
             per_side = tuple(named[size] for size, times in used for _ in range(times))
             loadings[total] = Loading(bar, bar_unit, per_side, sides)
     return Rack(tuple(loadings), unit, loadings=loadings)
+
+
+def with_lighter_bars(rack: Rack, others: Iterable[Rack]) -> Rack:
+    """The rack of a place's usual bar, and below its lightest load what lighter bars make, the heaviest of them first.
+
+    From there up the usual bar serves: nobody changes bars for half a kilogram.
+    """
+    loadings = dict(rack.loadings)
+    for other in sorted((one for one in others if one.loads), key=lambda one: -one.loads[0]):
+        least = min(loadings, default=float("inf"))
+        loadings |= {total: made for total, made in other.loadings.items() if total < least - _TINY}
+    return Rack(tuple(loadings), rack.unit, loadings=loadings)
 
 
 def bar_loading(

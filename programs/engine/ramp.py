@@ -56,6 +56,7 @@ def warmup(load: float, reps: int, rack: Rack, role: str, first_for_regions: boo
     than 5 kg (10 lb) or a tenth of the working load. The bar alone comes first on main lifts that start far above
     it. Nothing for ordinal racks and for help taken off bodyweight.
     """
+    rack = rack.on_bar_of(load)
     lightest = rack.lightest
     if lightest is None or rack.ordinal or rack.falls or load <= 0 or reps > NO_RAMP_ABOVE_REPS:
         return []

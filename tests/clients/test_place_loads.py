@@ -74,6 +74,21 @@ def test_a_place_in_one_unit_is_not_warned_of_plates_that_look_alike(as_ana, roo
     assert "lopsided" not in as_ana.get(reverse("place", args=[room.public_id])).content.decode()
 
 
+def test_a_lighter_bar_there_serves_lighter_work_and_is_named_on_the_sheet(as_ben, ben):
+    session = session_for(ben)
+    barbell = session.place.stations.get(kind="barbell")
+    barbell.loads["bars"] += [
+        {"name": "light bar", "weight": "15", "unit": "kg"},
+        {"name": "old bar", "weight": None, "unit": "kg"},
+    ]
+    barbell.save()
+    offered = PlaceLoads(session.place).for_exercise(of("barbell", "total"))
+    assert offered.rack.loads[:4] == (15, 17.5, 20, 22.5)
+    add_line(session, load=("17.5", "kg"))
+    (line,) = handed_out(session).document["lines"]
+    assert (wording.bar_words(line["plates"]), wording.plates_words(line["plates"], "kg")) == ("bar 15\u00a0kg", "1.25")
+
+
 def test_a_missing_pair_is_missing_that_day_alone(ben, room):
     station = BarbellFactory(place=room)
     day = today_for(ben)

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from programs.engine import racks
 from programs.engine.racks import Plate, plates_per_side
+from programs.engine.ramp import warmup
 
 FULL = {25: 8, 20: 8, 15: 8, 10: 8, 5: 8, 2.5: 8, 1.25: 8}
 HOME = {20: 2, 10: 2, 5: 2, 2.5: 2}
@@ -509,3 +510,23 @@ def test_around_any_wanted_load_stand_the_nearest_that_exist(plates, bar, collar
         assert around == [load for load in dict.fromkeys((below, above)) if load is not None]
     for choice in rack.around(wanted):
         assert total_of(choice.loading.per_side, base) == choice.load
+
+
+def test_lighter_bars_serve_below_the_usual_one_alone():
+    plates = [Plate(10, "kg", 2), Plate(2.5, "kg", 2), Plate(1.25, "kg", 2)]
+    usual, light, technique = (racks.bar_rack(plates, bar=weight) for weight in (20, 15, 7.5))
+    rack = racks.with_lighter_bars(usual, [technique, light])
+    assert rack.loads[:7] == (7.5, 10, 12.5, 15, 17.5, 20, 22.5)
+    assert [rack.loading(load).bar for load in (7.5, 12.5, 15, 17.5, 20, 42.5)] == [7.5, 7.5, 15, 15, 20, 20]
+    assert rack.heaviest == usual.heaviest
+    assert racks.with_lighter_bars(usual, []).loads == usual.loads
+
+
+def test_a_warm_up_stays_on_the_bar_of_the_work():
+    plates = [Plate(weight, "kg", 4) for weight in (20, 10, 5, 2.5, 1.25)]
+    rack = racks.with_lighter_bars(racks.bar_rack(plates, bar=20), [racks.bar_rack(plates, bar=15)])
+    assert rack.on_bar_of(60).lightest == 20
+    assert rack.on_bar_of(17.5).loads == (15, 17.5)
+    assert all(load >= 20 for load, _reps in warmup(60, 5, rack, "main"))
+    dumbbells = racks.list_rack([5, 10])
+    assert dumbbells.on_bar_of(10) is dumbbells
