@@ -7,7 +7,7 @@ from collections.abc import Callable
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone, translation
 
-TOKEN_IN_PATH = re.compile(r"(/(?:c|s)/)[A-Za-z0-9_\-.]{8,}")
+TOKEN_IN_PATH = re.compile(r"(/(?:c|d|s)/)[A-Za-z0-9_\-.]{8,}")
 
 
 class PersonMiddleware:

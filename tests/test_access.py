@@ -10,6 +10,7 @@ from django.urls import reverse
 from clients import receiving
 from clients.models import Clearance, ClientItem, Condition, HealthNote, Illness, SheetVersion, Station
 from clients.receiving import Arrival, SetValues
+from clients.services.links import calendar_feed
 from coachdesk.practice import journal
 from programs.models import Upload
 from tests.factories import (
@@ -99,6 +100,7 @@ class World:
             "imports": upload_of(ana, logged.exercise),
         }
         self.link = ClientLinkFactory(client=ben)
+        self.feed = calendar_feed(ben)
 
     def address(self, route):
         """The address of a route, with this world's ids in it."""
@@ -114,7 +116,7 @@ class World:
                 assert word in self.by_word, f"say which row “{word}” in {route} is"
                 done += str(self.by_word[word].public_id)
             elif name == "token":
-                done += self.link.token()
+                done += (self.feed if route.endswith(".ics") else self.link).token()
             else:
                 done += str(PLAIN[kind])
         return f"/{done}"

@@ -12,19 +12,17 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.utils import formats, translation
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
-from django.utils.translation import pgettext
 
 from clients.export import tables
+from clients.export.block_days import block_days
 from clients.export.documents import client_document, health_document
-from clients.export.icalendar import Event, calendar
-from clients.models import Block, Client, SheetLink, SheetVersion, TrainingSession
+from clients.models import Client, SheetLink, SheetVersion
 from clients.services import links
 from clients.sheets import pdf
 
 SHEETS_AT_ONCE = 20
 IN_MEMORY = 4 << 20  # bytes; what is larger goes to disk
 SHEETS = "sheets"
-State = TrainingSession.State
 
 
 def file_name(client: Client, now: datetime) -> str:
@@ -54,7 +52,7 @@ def _fill(out: IO[bytes], client: Client, now: datetime, health: bool) -> None:
         _write(archive, "client.json", now, _json(client_document(client, now)))
         for table in tables.TABLES:
             _write(archive, table.file, now, table.lines(client, comma))
-        _write(archive, "block.ics", now, [_calendar(client, now)])
+        _write(archive, "block.ics", now, [block_days(client, now)])
         for name, pieces, packed in _sheets(client):
             _write(archive, f"{SHEETS}/{name}", now, pieces, packed=packed)
         if health:
@@ -73,22 +71,6 @@ def _write(archive: ZipFile, name: str, now: datetime, pieces: Iterable[bytes], 
 
 def _json(document: Any) -> list[bytes]:
     return [json.dumps(document, cls=DjangoJSONEncoder, ensure_ascii=False, indent=1).encode()]
-
-
-def _calendar(client: Client, now: datetime) -> bytes:
-    """The days of the block that runs, else of the last one; what was left out or is on hold has none."""
-    block = client.blocks.order_by("-number").values_list("pk", flat=True)
-    running = client.blocks.filter(state=Block.State.ACTIVE).values_list("pk", flat=True)
-    chosen = next(iter([*running[:1], *block[:1]]), 0)
-    rows = TrainingSession.objects.filter(block=chosen, state__in=(State.PLANNED, State.TRAINED, State.MISSED))
-    events = [
-        Event(str(public_id), day, start, minutes)
-        for public_id, day, start, minutes in rows.order_by("planned_on", "position").values_list(
-            "public_id", "planned_on", "start_time", "minutes"
-        )
-        if day is not None
-    ]
-    return calendar(events, title=pgettext("calendar", "Training"), zone=client.time_zone, now=now)
 
 
 def _sheets(client: Client) -> Iterator[tuple[str, Iterable[bytes], bool]]:

@@ -15,6 +15,7 @@ from clients.models.links import SHEET_LINK_DAYS_AFTER, client_link_end
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach
 
+_OPENED_BY = {ClientLink: "open-client-link", SheetLink: "open-sheet-link", CalendarFeed: "open-calendar-feed"}
 LOOPBACK_HOSTS = {"127.0.0.1", "localhost", "[::1]"}
 
 
@@ -80,9 +81,29 @@ def sheet_link(session: TrainingSession) -> SheetLink:
     return link
 
 
-def address_of(link: ClientLink | SheetLink, request: HttpRequest | None = None) -> str:
+def calendar_feed(client: Client) -> CalendarFeed:
+    """The address for the client's calendar, made when there is none; one that was revoked gets another token."""
+    ends = timezone.now() + client_link_end()
+    feed = CalendarFeed.objects.filter(client=client).first()
+    if feed is None:
+        feed = CalendarFeed(client=client, expires_at=ends)
+    elif feed.revoked_at is not None:
+        feed.revision += 1
+        feed.revoked_at = None
+    feed.expires_at = ends
+    feed.seal()
+    feed.save()
+    return feed
+
+
+def close_feed(client: Client) -> int:
+    """Revokes the calendar address; returns how many that were, 0 or 1."""
+    return CalendarFeed.objects.filter(client=client, revoked_at=None).update(revoked_at=timezone.now())
+
+
+def address_of(link: ClientLink | SheetLink | CalendarFeed, request: HttpRequest | None = None) -> str:
     """The whole address to hand out: COACHDESK_URL where set, else where this page was asked for."""
-    name = "open-sheet-link" if isinstance(link, SheetLink) else "open-client-link"
+    name = _OPENED_BY[type(link)]
     path = reverse(name, args=[link.token()])
     if settings.PUBLIC_URL:
         return f"{settings.PUBLIC_URL}{path}"

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from clients.forms.people import NoteForm
-from clients.models import Client, ClientLink, HealthNote, SessionNote, SheetVersion
+from clients.models import CalendarFeed, Client, ClientLink, HealthNote, SessionNote, SheetVersion
 from clients.reads.people import client_head
 from clients.services import links, people
 from clients.views.common import back_to, own_client, undo_tag
@@ -53,9 +53,11 @@ def client_documents(request: CoachRequest, public_id: str) -> HttpResponse:
     client = own_client(request, public_id)
     versions = SheetVersion.objects.for_client(client).select_related("session").order_by("-issued_at", "-pk")
     link = ClientLink.objects.filter(client=client, revoked_at=None).first()
+    feed = CalendarFeed.objects.filter(client=client, revoked_at=None).first()
     context = {
         **client_head(client, "client-documents", request.user),
         "link": _link(link, request) if link is not None and link.alive else None,
+        "feed": links.address_of(feed, request) if feed is not None and feed.alive else "",
         "can_link": _exists("open-client-link") and links.may_have_links(client),
         "reach": links.reach(request),
         "versions": [_version(version, client) for version in versions[:SHEETS_SHOWN]],
@@ -70,6 +72,12 @@ def client_link(request: CoachRequest, public_id: str) -> HttpResponse:
     client = own_client(request, public_id)
     if not links.may_have_links(client):
         messages.error(request, _("%s has left: take them back first.") % client.name)
+    elif request.POST.get("go") == "feed":
+        links.calendar_feed(client)
+        messages.success(request, _("The calendar address is made."))
+    elif request.POST.get("go") == "close-feed":
+        links.close_feed(client)
+        messages.success(request, _("The calendar address is closed; a new one will be another."))
     elif request.POST.get("go") == "renew":
         links.renew_client_link(client, request.user)
         messages.success(request, _("A new link is made; the old one opens nothing any more."))

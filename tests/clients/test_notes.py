@@ -79,6 +79,6 @@ def test_documents_cost_the_same_however_many(as_ana, ben, count, django_assert_
         SheetVersion.objects.create(
             session=session, number=number + 1, document={}, digest="d" * 64, state="superseded"
         )
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(15):
         html = as_ana.get(page("client-documents", ben)).content.decode()
     assert html.count('<th scope="row">') == count
