@@ -2,14 +2,12 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
-from itertools import pairwise
 from typing import Any
 
 from clients.models import Client, Proposal, SessionNote
 from clients.reads.reckoning import Bearing
 from programs.engine.progress import RatedSession, deload_due, signs_of_fatigue
 from programs.engine.progress.fatigue import WITHIN
-from programs.engine.progress.steps import ABSENCE_FROM_DAYS
 from programs.engine.progress.terms import WORK_KINDS
 from programs.engine.terms import Because, Exposure
 from programs.engine.trend import trend
@@ -26,7 +24,6 @@ SIGNS = frozenset(
         "fatigue_first_sets_harder",
         "fatigue_sore",
         "fatigue_rest_poor",
-        "deload_planned",
     }
 )
 POOR = 1  # of what a client taps for sleep and energy
@@ -35,7 +32,7 @@ POOR = 1  # of what a client taps for sleep and energy
 def deload_reasons(bearing: Bearing) -> tuple[Because, ...]:
     """Why an easier week is due today, or nothing. Two queries, however long the history.
 
-    Where the block has easier weeks planned, the calendar is left to it, and the signs alone speak.
+    The calendar is left to the block, which has its easier weeks planned or none: here the signs alone speak.
     """
     client, on = bearing.client, bearing.today
     histories = {
@@ -61,14 +58,11 @@ def deload_reasons(bearing: Bearing) -> tuple[Because, ...]:
         histories={str(exercise): rows for exercise, rows in histories.items()},
         poor_days=[day for day, *said in notes if day is not None and POOR in said[:2]],
     )
-    start = client.practice.week_start
-    planned = bool(bearing.block.deload_weeks)
     return deload_due(
         signs,
         on,
         experience=client.experience,
-        weeks_since=None if planned else _weeks_since(histories.values(), days, start),
-        missed_week_end=_missed_week(days, on, start),
+        missed_week_end=_missed_week(days, on, client.practice.week_start),
     )
 
 
@@ -110,14 +104,6 @@ def _sets_by_day(histories: Iterable[Sequence[Exposure]]) -> dict[date, int]:
         for one in rows:
             found[one.day] = found.get(one.day, 0) + sum(done.kind in WORK_KINDS for done in one.done)
     return found
-
-
-def _weeks_since(histories: Iterable[Sequence[Exposure]], days: Sequence[date], start: int) -> int:
-    """Trained weeks since the last easier one, or since the last time away, which did the same."""
-    easier = [one.day for rows in histories for one in rows if one.deload]
-    back = [after for before, after in pairwise(days) if (after - before).days >= ABSENCE_FROM_DAYS]
-    since = max([*easier, *(day - timedelta(days=1) for day in back)], default=days[0] - timedelta(days=1))
-    return len({_week(day, start) for day in days if day > since})
 
 
 def _missed_week(days: Sequence[date], on: date, start: int) -> date | None:
