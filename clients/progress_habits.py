@@ -59,7 +59,12 @@ def logging_habits(review: Review) -> list[dict[str, Any]]:
             said.append(check_words(lift.checked))
         if said:
             rows.append(
-                {"name": lift.exercise.name, "said": said, "ask": any(r.code in QUESTIONS for r in lift.habits)}
+                {
+                    "exercise": lift.exercise,
+                    "name": lift.exercise.name,
+                    "said": said,
+                    "ask": any(reason.code in QUESTIONS for reason in lift.habits),
+                }
             )
     return rows
 

@@ -45,8 +45,10 @@ def check_set(block, squat, session, reps):
 def test_the_same_figures_six_times_running_are_a_question(as_ana, ben, block, squat):
     for weeks_ago in range(6, 0, -1):
         trained(block, squat, weeks_ago, 80, rir=1)
-    said = text_of(page(as_ana, ben))
+    answer = page(as_ana, ben)
+    said = text_of(answer)
     assert "6 sessions running with the same figures." in said and "Only coaches see this." in said
+    assert reverse("progression", args=[ben.public_id, squat.public_id]) in answer.content.decode()
 
 
 @pytest.mark.parametrize(

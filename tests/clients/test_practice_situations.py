@@ -10,9 +10,11 @@ from django.urls import reverse
 
 from clients import receiving
 from clients.clock import today_for
-from clients.models import LoggedSet, PainReport
+from clients.models import LoggedSet, PainReport, Proposal
 from clients.reads.history import history_of
 from clients.receiving import Arrival, SetValues
+from clients.services import proposals
+from clients.services.merging import CannotMerge, merge
 from clients.sheets import printed, wording
 from programs.units import Load, load_of
 from tests.clients.sheets import add_line, handed_out, session_for
@@ -221,3 +223,27 @@ def test_a_fields_answer_of_another_line_never_lands_here(ben):
         receiving.take_set(ben, version, line, 1, values, key=f"k{line}", arrival=arrival)
     assert LoggedSet.objects.counting().count() == 2
     assert PrescriptionFactory._meta.model.objects.filter(session=session).count() == 2
+
+
+# Names
+
+
+def test_a_new_name_leaves_history_and_what_waits_as_they_were(ben, press):
+    session = session_for(ben)
+    add_line(session, press, load=("24", "kg"))
+    LoggedSetFactory(client=ben, exercise=press, performed_on=today_for(ben) - timedelta(days=7))
+    proposals.refresh(ben)
+    before = Proposal.objects.waiting().get()
+    press.name = "Flat dumbbell press"
+    press.save()
+    proposals.refresh(ben)
+    assert Proposal.objects.waiting().get() == before
+    assert len(history_of(ben, "kg").of(press.pk)) == 1
+
+
+def test_bar_and_dumbbell_are_never_one_exercise(ana, ben, press):
+    bench = ExerciseFactory(practice=ben.practice, name="Bench press", implement="barbell", load_entry="total")
+    LoggedSetFactory(client=ben, exercise=press)
+    LoggedSetFactory(client=ben, exercise=bench, load=load_of(80, "kg"))
+    with pytest.raises(CannotMerge):
+        merge(press, bench, ana)

@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 
 from clients import receiving
+from clients.clock import today_for
 from clients.models import LoggedSet, Proposal
 from clients.reads.history import history_of
 from clients.reads.review import Review
@@ -17,8 +18,6 @@ from tests.factories import BlockFactory, ExerciseFactory, HealthAnswersFactory,
 
 @pytest.fixture
 def today(ben):
-    from clients.clock import today_for
-
     return today_for(ben)
 
 
