@@ -35,6 +35,7 @@ from programs.units import load_of
 from tests.clients.sheets import add_line, handed_out, session_for
 from tests.clients.weeks import SmallWeek, draft_for, small_week
 from tests.factories import (
+    BlockFactory,
     ClientFactory,
     ClientLinkFactory,
     CoachFactory,
@@ -208,8 +209,7 @@ def test_nothing_is_done_that_was_not_on_screen(ana, ben, today, training):
 
 def test_undo_of_leaving_is_refused_once_another_block_runs(ana, ben, today, training):
     entry = act("leave", ben, ana, today, keep_until=today)
-    draft, _week = draft_for(ben, ana, small_week(ben), starts_on=today)
-    blocks.assign_block(draft, draft.revision, ana)
+    BlockFactory(client=ben)
     with pytest.raises(journal.CannotUndo):
         journal.undo(entry, ana)
     assert fresh(ben).status == "left"
