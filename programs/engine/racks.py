@@ -37,7 +37,6 @@ __all__ = [
     "convert",
     "list_rack",
     "lopsided",
-    "machine_rack",
     "numbered_rack",
     "parts",
     "plates_per_side",
@@ -323,13 +322,6 @@ def lopsided(one_side: Iterable[tuple[float, str]], other_side: Iterable[tuple[f
     """How much more one side carries than the other, in ``unit``; plates are (weight, unit). 0 when they are level."""
     left, right = (sum(parts(weight, own) for weight, own in side) for side in (one_side, other_side))
     return in_unit(abs(left - right), unit)
-
-
-def machine_rack(
-    plates: Sequence[Plate], *, sled: float | None, sled_unit: str = "kg", unit: str = "kg", sides: int = 2
-) -> Rack:
-    """Totals of a plate-loaded machine: the sled where its weight is known, else the plates put on alone."""
-    return bar_rack(plates, bar=sled, bar_unit=sled_unit, unit=unit, sides=sides)
 
 
 def belt_rack(plates: Sequence[Plate], unit: str = "kg", most: int = MOST_ON_A_BELT) -> Rack:

@@ -8,7 +8,7 @@ from programs.engine.cautions import check_load, effort_floor
 from programs.engine.dose import counted_sets, target_range
 from programs.engine.minutes import USUAL_SET_S, sets_that_fit
 from programs.engine.progress import next_prescription
-from programs.engine.racks import Plate, list_rack, machine_rack
+from programs.engine.racks import Plate, bar_rack, list_rack
 from programs.engine.shorthand import parse
 from programs.engine.strength import set_estimate, volume_load
 from programs.engine.terms import Exposure, SetDone, TargetSet
@@ -49,11 +49,11 @@ def test_a_sum_where_one_of_two_is_logged_is_asked_about(typed):
 
 def test_plates_a_side_are_told_with_the_sled_or_without_it_and_never_guessed():
     plates = [Plate(45, "lb", 10)]
-    unknown = machine_rack(plates, sled=None, unit="lb")
+    unknown = bar_rack(plates, bar=None, unit="lb")
     assert unknown.heaviest == 450
     assert unknown.loading(450).bar is None and unknown.loading(450).per_side == ((45, "lb"),) * 5
     for sled, total in ((75, 525), (125, 575)):
-        known = machine_rack(plates, sled=sled, sled_unit="lb", unit="lb")
+        known = bar_rack(plates, bar=sled, bar_unit="lb", unit="lb")
         assert known.heaviest == total
         assert known.loading(total).bar == sled
     assert "plates_per_side" in read("225/side x 10", unit="lb")[1]

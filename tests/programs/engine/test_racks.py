@@ -172,16 +172,16 @@ def test_what_is_no_weight_is_not_converted(unit):
 
 def test_a_machine_with_and_without_its_sled():
     plates = [Plate(45, "lb", 10)]
-    assert racks.machine_rack(plates, sled=None, unit="lb").heaviest == 450
-    known = racks.machine_rack(plates, sled=75, sled_unit="lb", unit="lb")
+    assert racks.bar_rack(plates, bar=None, unit="lb").heaviest == 450
+    known = racks.bar_rack(plates, bar=75, bar_unit="lb", unit="lb")
     assert (known.lightest, known.heaviest) == (75, 525)
     assert known.loading(525) == racks.Loading(75, "lb", ((45, "lb"),) * 5)
 
 
 def test_one_sleeve_takes_single_plates_and_four_take_fours():
     plates = [Plate(20, "kg", 3), Plate(10, "kg", 4)]
-    assert racks.machine_rack(plates, sled=None, sides=1).heaviest == 100
-    assert racks.machine_rack(plates, sled=None, sides=4).loads == (0, 40)
+    assert racks.bar_rack(plates, bar=None, sides=1).heaviest == 100
+    assert racks.bar_rack(plates, bar=None, sides=4).loads == (0, 40)
 
 
 @pytest.mark.parametrize(
