@@ -1,19 +1,16 @@
 """What each page costs the server: as a multiple of the empty page, and as history and rows grow."""
 
-import uuid
 from collections.abc import Iterator
 from datetime import timedelta
-from typing import Any
 
-from django.db.models import Model
 from django.urls import reverse
 
 from clients import demo
 from clients.clock import today_for
-from clients.models import Block, Client, LoggedSet, Proposal, TrainingSession
+from clients.models import Block, Client, LoggedSet, TrainingSession
 from clients.services.drafts import start_draft
 from coachdesk.benches import Result, Run, bench
-from coachdesk.benches.scratch import EMPTY, browser_of, cpu_ms, database, page_ratio, queries, showing
+from coachdesk.benches.scratch import EMPTY, browser_of, columns, cpu_ms, database, page_ratio, queries, showing, twins
 from coachdesk.practice.models import Coach
 from programs.models import Exercise, Outline
 
@@ -89,7 +86,7 @@ def _lengthen(coach: Coach) -> None:
         for row in rows:
             copies.append(
                 LoggedSet(
-                    **_columns(row, "key", "performed_on", "session", "version", "line", "number"),
+                    **columns(row, "key", "performed_on", "session", "version", "line", "number"),
                     key=f"{row.key}-{times}",
                     performed_on=row.performed_on - back,
                 )
@@ -98,42 +95,6 @@ def _lengthen(coach: Coach) -> None:
 
 
 def _multiply(coach: Coach) -> None:
-    """Every client nine times more, each with an active block, today's sessions and a waiting proposal."""
+    """Every client nine times more."""
     for client in Client.objects.for_practice(coach.practice).filter(is_demo=True):
-        block = client.blocks.get(state=Block.State.ACTIVE)
-        sessions = list(block.sessions.all())
-        proposals = list(Proposal.objects.filter(client=client).waiting()[:6])
-        for times in range(1, ROWS_TIMES):
-            twin = Client.objects.get(pk=client.pk)
-            twin.pk, twin.public_id = None, uuid.uuid4()
-            twin.name = f"{client.name} {times}"
-            twin.save(force_insert=True)
-            copy = Block.objects.create(
-                client=twin,
-                outline=block.outline,
-                place=block.place,
-                number=1,
-                starts_on=block.starts_on,
-                weeks=block.weeks,
-                document=block.document,
-            )
-            made = {}
-            for session in sessions:
-                made[session.pk] = TrainingSession(**_columns(session, "block"), block=copy)
-            TrainingSession.objects.bulk_create(made.values())
-            Proposal.objects.bulk_create(
-                Proposal(
-                    **_columns(proposal, "client", "session", "superseded_by"),
-                    client=twin,
-                    session=made[proposal.session_id],
-                )
-                for proposal in proposals
-            )
-
-
-def _columns(row: Model, *but: str) -> dict[str, Any]:
-    """A row's values for a copy of it, without its ids and the named fields."""
-    left_out = {"id", "public_id", *but}
-    return {
-        field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields if field.name not in left_out
-    }
+        twins(client, ROWS_TIMES - 1)

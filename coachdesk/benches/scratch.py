@@ -4,11 +4,14 @@ import random
 import statistics
 import tempfile
 import time
+import uuid
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 from unittest import mock
 
+from django.db.models import Model
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.test import Client as Browser
@@ -16,6 +19,7 @@ from django.test import override_settings
 from django.test.utils import CaptureQueriesContext, setup_databases, teardown_databases
 from django.urls import include, path
 
+from clients.models import Block, Client, Proposal, TrainingSession
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.models import Coach, Practice
 from programs.seeding import seed_practice
@@ -117,3 +121,42 @@ def queries(browser: Browser, address: str) -> int:
     with CaptureQueriesContext(connection) as seen:
         browser.get(address)
     return len(seen)
+
+
+def twins(client: Client, count: int) -> None:
+    """So many more clients like this one, each with an active block, today's sessions and waiting proposals."""
+    block = client.blocks.get(state=Block.State.ACTIVE)
+    sessions = list(block.sessions.all())
+    proposals = list(Proposal.objects.filter(client=client).waiting()[:6])
+    for number in range(1, count + 1):
+        twin = Client.objects.get(pk=client.pk)
+        twin.pk, twin.public_id = None, uuid.uuid4()
+        twin.name = f"{client.name} {number}"
+        twin.save(force_insert=True)
+        copy = Block.objects.create(
+            client=twin,
+            outline=block.outline,
+            place=block.place,
+            number=1,
+            starts_on=block.starts_on,
+            weeks=block.weeks,
+            document=block.document,
+        )
+        made = {session.pk: TrainingSession(**columns(session, "block"), block=copy) for session in sessions}
+        TrainingSession.objects.bulk_create(made.values())
+        Proposal.objects.bulk_create(
+            Proposal(
+                **columns(proposal, "client", "session", "superseded_by"),
+                client=twin,
+                session=made[proposal.session_id],
+            )
+            for proposal in proposals
+        )
+
+
+def columns(row: Model, *but: str) -> dict[str, Any]:
+    """A row's values for a copy of it, without its ids and the named fields."""
+    left_out = {"id", "public_id", *but}
+    return {
+        field.attname: getattr(row, field.attname) for field in row._meta.concrete_fields if field.name not in left_out
+    }

@@ -34,6 +34,8 @@ RIR_SPREAD: Final = 0.8  # of a rating with one to three in reserve, in repetiti
 ENDURANCE_SPREAD: Final = 0.2
 # Between people, of the gain expected for their training age: 30-50 % in a first year (Steele et al. 2022).
 RESPONSE_SPREAD: Final = 0.25
+STRENGTH_SPREAD: Final = 0.20  # between people of one experience, of the maximum's logarithm; coaching practice
+GUESS_SPREAD: Final = 0.15  # of a coach's first guess at a load; coaching practice
 SORE_SPREAD: Final = 0.8  # of soreness rated 0 to 10, from day to day; coaching practice
 Z_90: Final = 1.645
 BODYWEIGHT_VALID_DAYS: Final = 30  # an older bodyweight gives no estimate; coaching practice

@@ -3,6 +3,7 @@
 All chance comes from seeds, so that a seed gives the same lifter on every machine.
 """
 
+from programs.engine.cohort.comparing import Compared, compare, gained, landing
 from programs.engine.cohort.lifter import (
     WEEKS_BEHIND,
     Attempt,
@@ -21,12 +22,16 @@ from programs.engine.cohort.lifter import (
 __all__ = [
     "WEEKS_BEHIND",
     "Attempt",
+    "Compared",
     "Lifter",
     "PlannedSession",
     "SimulatedSession",
     "attempt",
     "attends",
+    "compare",
     "find_load",
+    "gained",
+    "landing",
     "perform",
     "simulate",
     "soreness",
