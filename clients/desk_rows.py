@@ -39,6 +39,7 @@ class Act:
     name: str = "do"
     post: bool = False
     look: str = ""  # "first" or "bare"
+    returns: bool = False  # a link to a page that leads back here once something was done
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,7 +229,7 @@ def proposal_row(
         figure=proposal_words.figure(proposal),
         acts=(
             Act(accept, url, "accept", post=True, look="first"),
-            Act(_("Edit"), url),
+            Act(_("Edit"), url, returns=True),
             Act(_("Decline"), url, "decline", post=True, look="bare"),
         ),
         key=f"p-{proposal.public_id}",

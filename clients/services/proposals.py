@@ -10,6 +10,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
+from clients.clock import today_for
 from clients.models import (
     Client,
     LoggedSet,
@@ -20,8 +21,9 @@ from clients.models import (
     TargetSet,
     TrainingSession,
 )
+from clients.reads.health import standings_of
 from clients.reads.history import target_term
-from clients.services.plainness import touches_pain
+from clients.services.plainness import never_plain, touches_pain
 from clients.services.progressions import follow_accepted
 from clients.services.proposing import refresh
 from clients.services.sheets import reissue_if_out
@@ -79,7 +81,8 @@ def decline(proposal: Proposal, coach: Coach) -> JournalEntry | None:
 def accept_plain(proposals: Iterable[Proposal], coach: Coach) -> tuple[int, JournalEntry | None]:
     """Accepts all plain proposals that still wait, as one act with one undo; how many, and the journal's entry.
 
-    Whoever has reported pain or has sets to be checked is left out, even if that came in a moment ago.
+    Whoever has reported pain, has sets to be checked or is not cleared any more is left out, even if that came in a
+    moment ago.
     """
     rows = [row for row in proposals if row.plain]
     held = held_now({row.client_id for row in rows})
@@ -87,10 +90,15 @@ def accept_plain(proposals: Iterable[Proposal], coach: Coach) -> tuple[int, Jour
 
 
 def held_now(clients: Collection[int]) -> set[int]:
-    """Those of the clients who have reported pain or have sets to be checked, by now."""
+    """Those of the clients who by now have reported pain, have sets to be checked, or are never plain: a clearance
+    may have run out since the proposals were reckoned. Six queries, however many they are."""
     hurt = PainReport.objects.filter(client__in=clients, state=PainReport.State.OPEN)
     asked = LoggedSet.objects.filter(client__in=clients, state=LoggedSet.State.ASKED)
-    return {*hurt.values_list("client_id", flat=True), *asked.values_list("client_id", flat=True)}
+    held = {*hurt.values_list("client_id", flat=True), *asked.values_list("client_id", flat=True)}
+    rows = list(Client.objects.filter(pk__in=clients))
+    days = {row.pk: today_for(row) for row in rows}
+    standings = standings_of(rows, list(clients), max(days.values())) if days else {}
+    return held | {row.pk for row in rows if never_plain(row, standings[row.pk], days[row.pk])}
 
 
 def accept_seen(client: Client, seen: Collection[str], coach: Coach) -> tuple[int, JournalEntry | None]:

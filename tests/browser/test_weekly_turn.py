@@ -137,7 +137,7 @@ def accept_after_time_away(turn: Turn, client: Client) -> None:
     turn.desk()
     rows = page.locator("li.decision").filter(has_text="return").filter(has_text=client.initials)
     turn.click(rows.first.get_by_role("link", name=client.initials, exact=True))
-    expect(page.get_by_text("Not plain: It follows time away.").first).to_be_visible()
+    expect(page.get_by_text("None of them is plain: It follows time away.")).to_be_visible()
     waiting = Proposal.objects.waiting().filter(client=client)
     count = waiting.count()
     turn.click(page.get_by_role("button", name=f"Accept all {count} proposals"))

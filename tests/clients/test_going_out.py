@@ -28,7 +28,7 @@ from tests.factories import (
 
 @pytest.fixture(autouse=True)
 def _today(monkeypatch):
-    for module in ("proposing", "sheets", "going_out"):
+    for module in ("proposals", "proposing", "sheets", "going_out"):
         monkeypatch.setattr(f"clients.services.{module}.today_for", lambda client: TODAY - timedelta(days=4))
 
 

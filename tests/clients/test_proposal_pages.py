@@ -280,3 +280,13 @@ def test_one_client_at_a_time_has_no_button_to_follow(as_ana, ben, four):
     shown = as_ana.post(url, asked, headers={"HX-Request": "true"}).content.decode()
     assert "desk-state" in shown
     assert "desk-accept" not in shown
+
+
+def test_own_numbers_lead_back_to_the_page_they_were_asked_from(as_ana, ben, four):
+    shown = page(as_ana, ben).content.decode()
+    here = reverse("client-proposals", args=[ben.public_id])
+    url = reverse("proposal", args=[four[0].public_id])
+    assert f'href="{url}?next={here}"' in shown
+    asked = {"do": "edit", "load": "77.5", "sets": "3", "reps_low": "5", "reps_high": "5", "next": here}
+    assert f'name="next" value="{here}"' in as_ana.get(url, {"next": here}).content.decode()
+    assert as_ana.post(url, asked)["Location"] == here

@@ -24,7 +24,7 @@ from tests.factories import (
 
 @pytest.fixture(autouse=True)
 def _today(monkeypatch):
-    for module in ("clients.services.proposing", "clients.services.sheets"):
+    for module in ("clients.services.proposals", "clients.services.proposing", "clients.services.sheets"):
         monkeypatch.setattr(f"{module}.today_for", lambda client: TODAY)
 
 
@@ -203,6 +203,13 @@ def test_pain_that_came_in_a_moment_ago_keeps_plain_ones_back(ana, ben, after_fi
     PainReport.objects.create(
         client=ben, key="k", body_part="knee", score=3, action="freeze", felt_on=TODAY, affected=spared("knee")
     )
+    assert proposals.accept_plain(waiting(ben), ana) == (0, None)
+    assert waiting(ben).exists()
+
+
+def test_a_clearance_that_has_run_out_keeps_plain_ones_back(ana, ben, after_five_weeks):
+    proposals.refresh(ben)
+    ben.health_answers.all().delete()
     assert proposals.accept_plain(waiting(ben), ana) == (0, None)
     assert waiting(ben).exists()
 
