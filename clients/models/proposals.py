@@ -29,11 +29,14 @@ class Proposal(PublicId, Owned):
 
     ``old`` and ``new`` are {"load", "unit", "sets", "reps_low", "reps_high", "rir", ...} in short; ``new`` also holds
     the whole sets as ``work``, other ways on as ``offers``, and as ``not_plain`` the reasons that keep it for the
-    coach's own eye. ``decided`` is what was written, with ``by_itself`` where the program did it. ``digest`` names
+    coach's own eye; ``wave`` says which week of a wave it is and what the working max becomes, ``test`` which test it
+    holds. ``decided`` is what was written, with ``by_itself`` where the program did it. ``digest`` names
     the inputs it was reckoned from, so that a stale one is noticed and reckoned again.
     """
 
     practice_path = "client__practice"
+    # Reckoned beside the decision, which can be taken back all the same.
+    unjournalled = frozenset({"changed_to"})
 
     class State(models.TextChoices):
         WAITING = "waiting", _("waiting")
@@ -59,6 +62,8 @@ class Proposal(PublicId, Owned):
     decided_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
+    # What would be proposed now, in the shape of ``new``, where figures have changed since it was decided.
+    changed_to = models.JSONField(null=True, blank=True, encoder=DjangoJSONEncoder)
     superseded_by = models.ForeignKey(
         "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="supersedes"
     )

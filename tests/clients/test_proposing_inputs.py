@@ -1,6 +1,6 @@
 """Everything that bears on what comes next reaches the engine: each input is shown to change what is proposed."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -210,6 +210,19 @@ def test_fewer_reps_later_in_the_session_than_usual_are_no_miss(ana, ben, block,
     line_in(session, press)
     log(session, other, [(20, 7, 2)] * 3, slot="row", line=1)
     log(session, press, [(20, 5, 2)] * 3, line=2)
+    line_in(session_of(block, 6), press)
+    assert "later_in_session" in codes(proposed(ben))
+
+
+def test_where_the_clock_is_known_it_tells_the_order_and_not_the_sheet(ana, ben, block, press):
+    other = ExerciseFactory(practice=ana.practice, name="Dumbbell row", pattern="horizontal_pull")
+    weeks_of(block, press, 4)
+    session = session_of(block, 5)
+    line_in(session, press)
+    line_in(session, other, slot="row")
+    now = datetime(2026, 3, 30, 9, 0, tzinfo=UTC)
+    log(session, press, [(20, 5, 2)] * 3, performed_at=now + timedelta(minutes=20))
+    log(session, other, [(20, 7, 2)] * 3, slot="row", line=2, performed_at=now)
     line_in(session_of(block, 6), press)
     assert "later_in_session" in codes(proposed(ben))
 
