@@ -18,6 +18,8 @@ from django.utils.translation import ngettext
 from programs.engine.calendar import WEEK_DAYS, cycle_dates, even_offsets, per_seven_days
 from programs.reasons.words import number as figure
 
+NO_ROUND = 0  # of a row that only keeps that a day was missed, while its session was done later
+
 Row = Mapping[str, Any]  # a session of the round as a draft stores it: {"day", "occurrence", "weekday", "offset"}
 
 

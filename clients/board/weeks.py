@@ -248,8 +248,9 @@ def weeks_of_block(block: Block, week: int | None = None) -> Weeks | None:
 
 
 def _put_away(session: TrainingSession, block: Block) -> bool:
-    """What was left out while the rest was drawn forward is numbered beyond the block's rounds."""
-    return session.state == TrainingSession.State.DROPPED and session.cycle > block.rounds
+    """What was left out while the rest was drawn forward is numbered beyond the block's rounds; missed days that are
+    only kept belong to none."""
+    return session.only_kept or (session.state == TrainingSession.State.DROPPED and session.cycle > block.rounds)
 
 
 def _doses(

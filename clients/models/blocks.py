@@ -6,7 +6,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import pgettext_lazy
 
-from clients.cycles import first_day, is_rolling, rounds_in
+from clients.cycles import NO_ROUND, first_day, is_rolling, rounds_in
 from clients.models.loads import WithLoad
 from clients.models.people import Client
 from clients.models.places import Place, Station
@@ -91,6 +91,10 @@ class TrainingSessionQuerySet(models.QuerySet["TrainingSession"]):
     def for_client(self, client: Client) -> "TrainingSessionQuerySet":
         return self.filter(block__client=client)
 
+    def to_train(self) -> "TrainingSessionQuerySet":
+        """Without rows that only keep a missed day."""
+        return self.filter(cycle__gt=NO_ROUND)
+
     def with_lines(self) -> "TrainingSessionQuerySet":
         """With everything a sheet needs: four queries however many exercises."""
         lines = Prescription.objects.select_related("exercise", "station").prefetch_related("target_sets")
@@ -100,7 +104,10 @@ class TrainingSessionQuerySet(models.QuerySet["TrainingSession"]):
 
 
 class TrainingSession(PublicId, Owned):
-    """One session of a block. Its date is a plain local date that never moves with clocks; it may be empty."""
+    """One session of a block. Its date is a plain local date that never moves with clocks; it may be empty.
+
+    What was missed and done later keeps its missed day as a row of its own, of no round and without lines.
+    """
 
     practice_path = "block__client__practice"
 
@@ -150,6 +157,11 @@ class TrainingSession(PublicId, Owned):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def only_kept(self) -> bool:
+        """Whether the row only keeps that its day was missed: the session itself was put on another day."""
+        return self.cycle == NO_ROUND
 
     @property
     def place(self) -> Place:

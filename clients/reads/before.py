@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
-from django.db.models import Count, Q
+from django.db.models import Count, Q, QuerySet
 
 from clients.cycles import WEEK_DAYS, first_day
 from clients.models import Client, TargetSet, TrainingSession
@@ -20,8 +20,9 @@ Weeks = tuple[Mapping[str, float], ...]
 def weeks_before(client: Client, day: date, history: History) -> Weeks:
     """Counted sets by group of the four weeks before ``day``, the oldest first: four queries.
 
-    What was trained counts as logged; what is planned and still to come, or not logged yet, as planned. Weeks before
-    a client's first are left out; () where nothing is known. Rolling cycles count by the days that they fall on.
+    What was trained counts as logged; what is planned and still to come, or not logged yet, as planned. Rolling cycles
+    count by the days that they fall on. A client's first four weeks are no four weeks yet: they are told as what their
+    first block planned for its first, at four queries more. () where nothing is known.
     """
     since = day - timedelta(days=WEEKS * WEEK_DAYS)
     work: list[list[tuple[int, float]]] = [[] for _ in range(WEEKS)]  # (exercise id, counted sets) by week
@@ -36,8 +37,27 @@ def weeks_before(client: Client, day: date, history: History) -> Weeks:
         earliest = min(earliest, planned_on)
     regions = _regions({pk for week in work for pk, _count in week})
     weeks = [{group: found.counted for group, found in dose.weekly(_as_work(week, regions)).items()} for week in work]
-    known = [index for index in range(WEEKS) if since + timedelta(days=WEEK_DAYS * (index + 1)) > earliest]
-    return tuple(weeks[index] for index in known)
+    return tuple(weeks) if earliest <= since else _first_plan(client, day)
+
+
+def _first_plan(client: Client, day: date) -> Weeks:
+    """Counted sets by group of the first round that was ever planned to begin before ``day``, for seven days."""
+    block = client.blocks.filter(starts_on__lt=day).order_by("number").first()
+    if block is None:
+        return ()
+    counts = (
+        _work_sets()
+        .filter(prescription__session__block=block, prescription__session__cycle=1)
+        .values_list("prescription__exercise")
+        .annotate(count=Count("pk"))
+    )
+    work = [(exercise, count * WEEK_DAYS / block.cycle_days) for exercise, count in counts]
+    regions = _regions({exercise for exercise, _count in work})
+    return ({group: found.counted for group, found in dose.weekly(_as_work(work, regions)).items()},) if work else ()
+
+
+def _work_sets() -> QuerySet[TargetSet]:
+    return TargetSet.objects.filter(prescription__exercise__isnull=False).exclude(kind__in=NOT_WORK).order_by()
 
 
 def _as_work(
@@ -60,9 +80,8 @@ def _planned(client: Client, since: date, day: date) -> list[tuple[date, int, in
         if since <= found < day:
             days[pk] = found
     counts = (
-        TargetSet.objects.filter(prescription__session__in=days, prescription__exercise__isnull=False)
-        .exclude(kind__in=NOT_WORK)
-        .order_by()
+        _work_sets()
+        .filter(prescription__session__in=days)
         .values_list("prescription__session", "prescription__exercise")
         .annotate(count=Count("pk"))
     )

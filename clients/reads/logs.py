@@ -55,6 +55,7 @@ def sessions_of(client: Client, today: date, kind: str) -> QuerySet[TrainingSess
     logged = kept.select_related("exercise").only(*SAID).order_by("order", "pk")
     sessions = (
         TrainingSession.objects.for_client(client)
+        .to_train()
         .select_related("block", "said")
         .prefetch_related(Prefetch("logged_sets", logged))
         .annotate(on=Coalesce("trained_on", "planned_on"))

@@ -106,7 +106,7 @@ def course_of_block(client: Client) -> Course | None:
     if block is None:
         return None
     logged = LoggedSet.objects.filter(session=OuterRef("pk"))
-    rows = list(block.sessions.annotate(begun=Exists(logged)).order_by("cycle", "position"))
+    rows = list(block.sessions.to_train().annotate(begun=Exists(logged)).order_by("cycle", "position"))
     for row in rows:
         row.block = block
     running = Running(

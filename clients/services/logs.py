@@ -201,9 +201,10 @@ def correct(logged: LoggedSet, values: SetValues, coach: Coach) -> JournalEntry 
 
 
 def set_state(session: TrainingSession, state: str, coach: Coach) -> JournalEntry | None:
-    """A session that was not trained: missed, left out, or planned again. Raises ValueError for a trained one."""
+    """A session that was not trained: missed, left out, or planned again. Raises ValueError for a trained one,
+    and for a missed day that is only kept."""
     kept = TrainingSession.State
-    if session.state == kept.TRAINED or state not in (kept.MISSED, kept.DROPPED, kept.PLANNED):
+    if session.state == kept.TRAINED or session.only_kept or state not in (kept.MISSED, kept.DROPPED, kept.PLANNED):
         raise ValueError(f"a session that is {session.state} can’t become {state}")
     client = session.block.client
     with journal.act(

@@ -12,6 +12,7 @@ from math import ceil
 from django.db import transaction
 
 from clients.clock import today_for
+from clients.cycles import NO_ROUND
 from clients.models import Block, Client, TrainingSession
 from clients.services import logs
 from clients.services.sheets import reissue_if_out
@@ -32,6 +33,7 @@ class Behind:
     moved: Sequence[tuple[TrainingSession, date]]  # those whose date would change
     end_before: date
     end_after: date
+    end_left: date | None  # the last session's day where they are left as missed
 
     @property
     def named(self) -> Sequence[TrainingSession]:
@@ -77,13 +79,16 @@ def behind(client: Client) -> Behind | None:
         not_before=today,
     )
     moved = [(by_key[one.key], one.day) for one in found.plan if by_key[one.key].planned_on != one.day]
-    return Behind(block, late, moved, found.end_before, found.end_after)
+    left = [row.planned_on for row in rows if row not in late and row.state != TrainingSession.State.DROPPED]
+    end_left = max((day for day in left if day is not None), default=None)
+    return Behind(block, late, moved, found.end_before, found.end_after, end_left)
 
 
 def do_next(client: Client, coach: Coach, end: date) -> tuple[int, JournalEntry | None]:
     """Puts what was missed on the next training days and moves the rest along; how many sessions were behind.
 
-    The block is as long as its last session needs. Sheets that are out say the old dates, so they are superseded.
+    The block is as long as its last session needs. Sheets that are out say the old dates, so they are superseded. That
+    the days were missed is kept, and counts as attendance.
     Raises Otherwise when the last session would not be on ``end``, which was on screen.
     """
     about = f"client:{client.public_id}"
@@ -96,13 +101,35 @@ def do_next(client: Client, coach: Coach, end: date) -> tuple[int, JournalEntry 
         entry.change(block, *(row for row, _day in found.moved))
         block.weeks = min(max(block.weeks, ceil(((end - block.starts_on).days + 1) / WEEK_DAYS)), MOST_WEEKS)
         block.save(update_fields=["weeks"])
+        days = [(row, row.planned_on) for row in found.sessions]
         for row, day in found.moved:
             row.planned_on = day
         TrainingSession.objects.bulk_update([row for row, _day in found.moved], ["planned_on"])
+        entry.made(*_keep_days(found.block, days))
         for row, _day in found.moved:
             reissue_if_out(row, coach, entry)
     logs.reviewed_later(client.pk)
     return len(found.sessions), entry.entry
+
+
+def _keep_days(block: Block, days: Sequence[tuple[TrainingSession, date | None]]) -> list[TrainingSession]:
+    """That these days were missed, though their sessions are done later."""
+    kept = block.sessions.filter(cycle=NO_ROUND).count()
+    return TrainingSession.objects.bulk_create(
+        TrainingSession(
+            block=block,
+            cycle=NO_ROUND,
+            position=kept + number,
+            day_key=row.day_key,
+            occurrence=row.occurrence,
+            name=row.name,
+            planned_on=day,
+            minutes=row.minutes,
+            delivery=row.delivery,
+            state=TrainingSession.State.MISSED,
+        )
+        for number, (row, day) in enumerate(days)
+    )
 
 
 def leave_out(client: Client, coach: Coach) -> tuple[int, JournalEntry | None]:

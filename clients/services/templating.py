@@ -81,7 +81,9 @@ def shape_of(block: Block) -> Shape:
     person's progress. A session that comes before another of its day type in the week is its A.
     """
     outline = Outline.objects.with_week().get(pk=block.outline_id)
-    rows = list(block.sessions.only("block", "cycle", "position", "day_key", "occurrence", "deload", "state"))
+    rows = list(
+        block.sessions.to_train().only("block", "cycle", "position", "day_key", "occurrence", "deload", "state")
+    )
     order, offsets = _round(block, rows)
     counts = _sessions_that_count(rows, order)
     trained = _lines(block, counts)

@@ -149,7 +149,9 @@ def _session(request: CoachRequest, found: TrainingSession, form: MoveSessionFor
         {"label": _("Session"), "value": found.name},
         {
             "label": _("Block %(number)d") % {"number": block.number},
-            "value": round_of_words(found.cycle, block.rounds, block.cycle_days),
+            "value": round_of_words(found.cycle, max(found.cycle, block.rounds), block.cycle_days)
+            if not found.only_kept
+            else _("done later"),
         },
         {"label": _("On"), "value": day_words(found.planned_on)},
         {"label": _("Minutes"), "value": length_of(found) or "–"},

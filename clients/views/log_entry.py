@@ -344,7 +344,7 @@ def _heard(line: pasted.HeardLine, grid: Grid) -> dict[str, Any]:
 def _states(session: TrainingSession) -> list[tuple[str, str]]:
     """What an untrained session may be marked as."""
     state = TrainingSession.State
-    if session.state == state.TRAINED:
+    if session.state == state.TRAINED or session.only_kept:
         return []
     words = {state.MISSED: _("Mark as missed"), state.DROPPED: _("Leave out"), state.PLANNED: _("Plan again")}
     return [(str(code), text) for code, text in words.items() if code != session.state]

@@ -104,12 +104,20 @@ def test_the_weeks_before_hold_what_was_logged_and_what_is_still_planned(ben, we
     assert [one.get("upper_back", 0) for one in found] == [0, 0, 0, 2]
 
 
-def test_weeks_before_the_first_are_no_weeks_of_nothing(ben, week):
+def test_a_clients_first_weeks_are_what_was_planned_for_the_first(ana, ben, week):
     assert weeks_before(ben, MONDAY, history_of(ben, "kg")) == ()
-    day = MONDAY - timedelta(days=10)
-    LoggedSetFactory(client=ben, exercise=week.exercises["press 0"], performed_on=day, reps=8, rir=2)
-    found = weeks_before(ben, MONDAY, history_of(ben, "kg"))
-    assert [one.get("chest", 0) for one in found] == [1, 0]
+    for back in (10, 3):
+        day = MONDAY - timedelta(days=back)
+        LoggedSetFactory(client=ben, exercise=week.exercises["press 0"], performed_on=day, reps=8, rir=2)
+    assert weeks_before(ben, MONDAY, history_of(ben, "kg")) == ()
+    draft, _week = draft_for(ben, ana, week, starts_on=MONDAY - timedelta(days=14), weeks=2, deload_weeks=[])
+    block = blocks.assign_block(draft, draft.revision, ana)
+    planned = course_for(draft).rounds[0].dose
+    (found,) = weeks_before(ben, MONDAY, history_of(ben, "kg"))
+    assert found == {group: one.dose.counted for group, one in planned.items() if one.dose.counted}
+    assert block.sessions.filter(cycle=1).exists()
+    LoggedSetFactory(client=ben, exercise=week.exercises["press 0"], performed_on=MONDAY - timedelta(days=28))
+    assert len(weeks_before(ben, MONDAY, history_of(ben, "kg"))) == 4
 
 
 def test_a_steep_first_week_is_told(ana, ben, week, trained):

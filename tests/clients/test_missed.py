@@ -40,7 +40,7 @@ def trained(session):
 
 
 def in_order(block):
-    return list(block.sessions.order_by("cycle", "position"))
+    return list(block.sessions.to_train().order_by("cycle", "position"))
 
 
 def days(block, start):
