@@ -133,6 +133,7 @@ class TrainingSession(PublicId, Owned):
     # Where it is trained for once, as on a journey; None: where the block is.
     elsewhere = models.ForeignKey(Place, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     start_time = models.TimeField(null=True, blank=True)
+    # As it was assigned; how long it takes as it stands is asked of ``reads.lengths``.
     minutes = models.PositiveSmallIntegerField(null=True, blank=True)
     delivery = models.CharField(max_length=9, choices=Delivery, default=Delivery.REMOTE)
     deload = models.BooleanField(default=False)

@@ -1,8 +1,9 @@
 """What is plain: a proposal that may be accepted along with others, unseen; and for all others, why not.
 
 Plain is what touches no pain, no absence and no doubtful log, stays inside every cap, pushes no muscle group out of
-its weekly range, and rests on a sheet that had not been replaced. It is never said of minors, of people of 65 and
-more, of whoever is pregnant or cleared within limits, or in a client's first four weeks.
+its weekly range, leaves alone how many sets a coach has pinned, and rests on a sheet that had not been replaced. It
+is never said of minors, of people of 65 and more, of whoever is pregnant or cleared within limits, or in a client's
+first four weeks.
 
 A reason against is a code with parameters, kept with the proposal as ``new["not_plain"]``; none means plain. Health
 answers are not told there: the code says only that they bound what is done.
@@ -76,6 +77,8 @@ def against(
     replaced = _from_replaced_sheets(client)
     found: dict[Key, list[Because]] = {line.key: [*always, *_of_step(line.step)] for line in lines}
     for line in lines:
+        if "sets" in line.line.pinned and line.changes_sets:
+            found[line.key].append(Because("plain.pinned_sets"))
         if _rests_on(line, history, replaced):
             found[line.key].append(Because("plain.sheet_replaced"))
     for key, reason in _out_of_range(client, on, lines):

@@ -19,6 +19,9 @@ MAIN_HEAVY: Final[tuple[Step, ...]] = ((0.40, 5), (0.60, 4), (0.75, 3), (0.90, 1
 MAIN: Final[tuple[Step, ...]] = ((0.50, 8), (0.75, 4))
 SECONDARY: Final[tuple[Step, ...]] = ((0.60, 6),)
 LIGHT: Final[tuple[Step, ...]] = ((0.50, 8),)
+USUAL_HEAVY: Final = tuple(reps for _share, reps in MAIN_HEAVY)
+USUAL_MAIN: Final = tuple(reps for _share, reps in MAIN)
+USUAL_SECONDARY: Final = tuple(reps for _share, reps in SECONDARY)
 HEAVY_REPS: Final = 5
 MAIN_REPS: Final = 12
 NO_RAMP_ABOVE_REPS: Final = 20
@@ -45,8 +48,9 @@ def usual_warm_ups(exercise: Exercise, reps_high: int) -> tuple[int, ...]:
     """
     if exercise.load_entry not in RAMPED or exercise.rep_unit != "reps" or reps_high > MAIN_REPS:
         return ()
-    schemes = {"main": MAIN_HEAVY if reps_high <= HEAVY_REPS else MAIN, "secondary": SECONDARY}
-    return tuple(reps for _share, reps in schemes.get(exercise.role, ()))
+    if exercise.role == "main":
+        return USUAL_HEAVY if reps_high <= HEAVY_REPS else USUAL_MAIN
+    return USUAL_SECONDARY if exercise.role == "secondary" else ()
 
 
 def warmup(load: float, reps: int, rack: Rack, role: str, first_for_regions: bool = True) -> list[tuple[float, int]]:

@@ -18,6 +18,7 @@ SENTENCES: Final[dict[str, str | Promise]] = {
     "plain.out_of_range": _(
         "%(group)s would get %(n_counted)s counted sets in the week, outside %(n_low)s to %(n_high)s."
     ),
+    "plain.pinned_sets": _("It changes a number of sets that you pinned."),
     "plain.sheet_replaced": _("It was trained from a sheet that had been replaced."),
     "plain.minor": _("The client is under age."),
     "plain.older": _("The client is %(n_years)s or older."),

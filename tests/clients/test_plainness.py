@@ -5,6 +5,8 @@ from datetime import date, timedelta
 import pytest
 
 from clients.models import Clearance, LoggedSet, PainReport, Proposal, SheetVersion
+from clients.reads.health import standing_of
+from clients.reads.history import history_of
 from clients.services import plainness, proposals
 from programs.engine.progress import Ask, NextStep
 from programs.engine.terms import Because, TargetSet
@@ -196,6 +198,17 @@ def test_what_was_trained_from_a_replaced_sheet(ben, after_five_weeks, press):
 
 def press_session(client):
     return client.blocks.get().sessions.get(cycle=5)
+
+
+def test_a_pinned_number_of_sets_is_not_changed_unseen(ben, after_five_weeks):
+    after_five_weeks.pinned = ["sets"]
+    after_five_weeks.save()
+    assert against(ben) == []
+    after_five_weeks.target_sets.last().delete()
+    fewer = plainness.Line(after_five_weeks.session, after_five_weeks, step(sets=3))
+    health, history = standing_of(ben, TODAY), history_of(ben, "kg")
+    (reasons,) = plainness.against(ben, health, history, TODAY, [fewer]).values()
+    assert "plain.pinned_sets" in [reason.code for reason in reasons]
 
 
 @pytest.fixture

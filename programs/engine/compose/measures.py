@@ -12,15 +12,13 @@ from programs.engine.compose.request import DayType, Slot, WeekRequest
 from programs.engine.constants import TRANSITION_S
 from programs.engine.dose import Judgement, Range, Work, group_shares, judge, session_limits, target_range
 from programs.engine.minutes import Timed, block_seconds, session_seconds, timed
-from programs.engine.ramp import HEAVY_REPS, MAIN, MAIN_HEAVY, MAIN_REPS, SECONDARY
+from programs.engine.ramp import usual_warm_ups
 from programs.engine.terms import Exercise, Pick
 from programs.engine.vocabulary import AUDITED_GROUPS
 
 WEEK_DAYS: Final = 7
 QUARTERS: Final = 4
 ROUNDING: Final = 1e-9  # what a sum of floats may be off by
-# Load entries that are ramped up to; bodyweight, bands and help taken off start where they are.
-RAMPED: Final = frozenset(("total", "per_hand", "stack"))
 
 # The same few prescriptions are timed thousands of times in a search.
 _timed = lru_cache(maxsize=4096)(timed)
@@ -120,12 +118,6 @@ def timed_member(member: Member) -> Timed:
     """
     slot, occurrence, exercise, sets = member
     low, high = reps_for(slot, occurrence, exercise)
-    warm_ups: tuple[tuple[float, int], ...] = ()
-    if exercise.load_entry in RAMPED and exercise.rep_unit == "reps" and high <= MAIN_REPS:
-        if exercise.role == "main":
-            warm_ups = MAIN_HEAVY if high <= HEAVY_REPS else MAIN
-        elif exercise.role == "secondary":
-            warm_ups = SECONDARY
     return _timed(
         sets,
         (low + high) / 2,
@@ -134,7 +126,7 @@ def timed_member(member: Member) -> Timed:
         implement=exercise.implement,
         unilateral=exercise.unilateral,
         rep_unit=exercise.rep_unit,
-        warm_ups=tuple(reps for _, reps in warm_ups),
+        warm_ups=usual_warm_ups(exercise, high),
     )
 
 
