@@ -11,11 +11,11 @@ def since_rows(client: Client) -> list[dict[str, Any]]:
     """Of each: the session, the exercise, where it stands, and in figures what was proposed then and would be now."""
     return [
         {
-            "session": one.proposal.session,
-            "name": one.proposal.exercise.name,
-            "where": proposal_words.session_words(one.proposal),
-            "now": proposal_words.whole_words(one.now, one.proposal),
-            "then": proposal_words.whole_words(one.proposal.new, one.proposal),
+            "session": one.session,
+            "name": one.exercise.name,
+            "where": proposal_words.session_words(one),
+            "now": proposal_words.whole_words(one.changed_to or {}, one),
+            "then": proposal_words.whole_words(one.new, one),
         }
         for one in changed_since(client)
     ]

@@ -1,15 +1,16 @@
 """What was decided of sessions still to come, on figures that have changed since: what it would be now.
 
-Nothing of it changes by itself: a decision is the coach's, and a sheet that is out stays as it was handed out.
+Nothing of it changes by itself: a decision is the coach's, and a sheet that is out stays as it was handed out. It is
+reckoned with what waits, after each log, and kept with the decision, so that pages read it and reckon nothing.
 """
 
+from collections.abc import Sequence
 from copy import copy
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from typing import Any
 
 from django.db.models import Prefetch
 
-from clients.clock import today_for
 from clients.models import Block, Client, Prescription, Proposal, TrainingSession
 from clients.reads.reckoning import Bearing
 from programs.engine import terms
@@ -19,52 +20,52 @@ DECIDED = (Proposal.State.ACCEPTED, Proposal.State.EDITED, Proposal.State.DECLIN
 PLANNED = ("test", "wave")
 
 
-@dataclass(frozen=True, slots=True)
-class Changed:
-    """A decided proposal, and what would be proposed now, in the shape of ``Proposal.new``."""
-
-    proposal: Proposal
-    now: dict[str, Any]
-
-
-def changed_since(client: Client) -> list[Changed]:
-    """In the order of the sessions. One query where nothing was decided, else a number that does not grow with
-    the history or the decisions."""
-    decided = list(
-        Proposal.objects.filter(
-            client=client,
-            state__in=DECIDED,
-            session__state=TrainingSession.State.PLANNED,
-            session__block__state=Block.State.ACTIVE,
-        )
+def decided_ahead(block: Block) -> list[Proposal]:
+    """Decisions for sessions of the block that are still to come, in their order: one query."""
+    rows = (
+        Proposal.objects.filter(state__in=DECIDED, session__state=TrainingSession.State.PLANNED, session__block=block)
         .select_related("exercise", "session__block__place", "session__block__outline", "session__elsewhere")
         .order_by("session__cycle", "session__position", "pk")
     )
-    rows = {(row.session_id, row.slot_key): row for row in decided if _may_be_asked(row)}
+    return [row for row in rows if _may_be_asked(row)]
+
+
+def would_be(bearing: Bearing, rows: Sequence[Proposal]) -> dict[int, dict[str, Any] | None]:
+    """By key, what would be proposed now, in the shape of ``Proposal.new``; None where that is what was decided.
+
+    ``bearing`` knows the places of the sessions. A number of queries that does not grow with the rows, none for none.
+    """
     if not rows:
-        return []
-    lines = _lines(rows)
-    block = next(iter(rows.values())).session.block
-    bearing = Bearing.gather(client, block, {row.session.place for row in rows.values()}, today_for(client))
-    found = []
-    for key, row in rows.items():
-        line = lines.get(key)
-        if line is None or line.exercise_id != row.exercise_id:
-            continue
-        now = _now(bearing, row, line)
-        if now is not None:
-            found.append(Changed(row, now))
+        return {}
+    lines = _lines({(row.session_id, row.slot_key) for row in rows})
+    found: dict[int, dict[str, Any] | None] = {}
+    for row in rows:
+        line = lines.get((row.session_id, row.slot_key))
+        stands = line is not None and line.exercise_id == row.exercise_id
+        found[row.pk] = _now(bearing, row, line) if line is not None and stands else None
     return found
+
+
+def changed_since(client: Client) -> list[Proposal]:
+    """Decisions for sessions still to come that would be others now, as it was last reckoned: one query."""
+    rows = Proposal.objects.filter(
+        client=client,
+        changed_to__isnull=False,
+        state__in=DECIDED,
+        session__state=TrainingSession.State.PLANNED,
+        session__block__state=Block.State.ACTIVE,
+    )
+    return list(rows.select_related("exercise", "session__block").order_by("session__cycle", "session__position", "pk"))
 
 
 def _may_be_asked(row: Proposal) -> bool:
     return "from" in row.new and not any(row.new.get(name) for name in PLANNED)
 
 
-def _lines(rows: dict[tuple[int, str], Proposal]) -> dict[tuple[int, str], Prescription]:
-    sessions = {session for session, _slot in rows}
+def _lines(keys: set[tuple[int, str]]) -> dict[tuple[int, str], Prescription]:
+    sessions, slots = {session for session, _slot in keys}, {slot for _session, slot in keys}
     found = (
-        Prescription.objects.filter(session__in=sessions, slot_key__in={slot for _session, slot in rows})
+        Prescription.objects.filter(session__in=sessions, slot_key__in=slots)
         .select_related("exercise")
         .prefetch_related(Prefetch("exercise__regions"), Prefetch("exercise__joints"))
     )

@@ -200,6 +200,7 @@ def _decided(
     proposal.decided = {**_short(sets), **({} if coach is not None else {BY_ITSELF: True})}
     proposal.decided_at = timezone.now()
     proposal.decided_by = coach
+    proposal.changed_to = None
     proposal.state = state.DECLINED if declined else state.EDITED if change else state.ACCEPTED
     return _Written(proposal, line, sets)
 
@@ -211,7 +212,7 @@ def _write(written: Sequence[_Written], entry: journal.Recording) -> None:
     entry.made(*TargetSet.objects.bulk_create([row for one in written for row in one.sets]))
     Prescription.objects.bulk_update(lines, ["finds_load", "reasons", "pinned"])
     decided = [one.proposal for one in written]
-    Proposal.objects.bulk_update(decided, ["decided", "decided_at", "decided_by", "state"])
+    Proposal.objects.bulk_update(decided, ["decided", "decided_at", "decided_by", "changed_to", "state"])
 
 
 def _with_sheets_out(sessions: Mapping[int, TrainingSession]) -> list[TrainingSession]:

@@ -10,6 +10,7 @@ from clients.clock import today_for
 from clients.models import Block, Client, Prescription, Proposal, TargetSet, TrainingSession
 from clients.reads.fatigue import DUE, deload_reasons
 from clients.reads.reckoning import Bearing, Inputs
+from clients.reads.since_decided import decided_ahead, would_be
 from clients.services import plainness
 from clients.services.lists import lapse
 from clients.services.progressions import settle_tests, wave_of_step
@@ -32,7 +33,8 @@ def refresh(client: Client) -> int:
     """Reckons all lines of the client's next sessions that are not decided yet; returns how many proposals wait.
 
     A proposal whose inputs are unchanged stays as it is; one whose inputs changed is superseded. What was decided
-    or handed out is never touched. A fixed number of queries, however long the history.
+    or handed out is never touched; where it would be different now, that is kept beside it. A fixed number of
+    queries, however long the history.
     """
     block = client.blocks.filter(state=Block.State.ACTIVE).select_related("place", "outline").first()
     if block is None:
@@ -41,7 +43,9 @@ def refresh(client: Client) -> int:
     lapse(client, block, today_for(client))
     cases = list(_open_cases(block))
     on = today_for(client)
-    bearing = Bearing.gather(client, block, {case.session.place for case in cases}, on)
+    decided = decided_ahead(block)
+    places = {case.session.place for case in cases} | {row.session.place for row in decided}
+    bearing = Bearing.gather(client, block, places, on)
     settle_tests(bearing.decided, bearing.progressions)
     waiting = {(row.session_id, row.slot_key): row for row in Proposal.objects.filter(client=client).waiting()}
     reckoned = []
@@ -51,6 +55,7 @@ def refresh(client: Client) -> int:
     lines = [plainness.Line(case.session, case.line, step) for case, _inputs, step in reckoned]
     against = plainness.against(client, bearing.standing, bearing.history, on, lines)
     easier = deload_reasons(bearing)
+    would = would_be(bearing, decided)
     with transaction.atomic():
         kept: set[tuple[int, str]] = set()
         for case, inputs, step in reckoned:
@@ -69,6 +74,10 @@ def refresh(client: Client) -> int:
             _store(client, case, inputs, step, not_plain, decides, present)
         stale = [row.pk for key, row in waiting.items() if key not in kept]
         Proposal.objects.filter(pk__in=stale).update(state=Proposal.State.SUPERSEDED)
+        for row in decided:
+            if row.changed_to != would[row.pk]:
+                row.changed_to = would[row.pk]
+                row.save(update_fields=["changed_to"])
     return len(cases)
 
 

@@ -165,6 +165,7 @@ def test_a_coachs_own_numbers_stay_and_the_coach_is_told(as_ana, ana, ben, done,
 def test_a_decision_for_what_it_would_be_now_anyway_is_not_brought_up(ana, ben, press, done, ahead):
     decided(ben, ana, ahead, change=Change(load_of("20", "kg"), sets=3, reps_low=6, reps_high=8))
     done[-1].logged_sets.update(reps=6)
+    proposals.refresh(ben)
     assert changed_since(ben) == []
 
 
@@ -232,7 +233,7 @@ def test_it_costs_nothing_where_nothing_was_decided(ben, done, ahead, django_ass
 
 @pytest.mark.parametrize("lines", [1, 8])
 def test_the_question_costs_the_same_however_much_was_decided(
-    ana, ben, block, done, ahead, lines, django_assert_max_num_queries
+    ana, ben, block, done, ahead, lines, django_assert_num_queries, django_assert_max_num_queries
 ):
     for number in range(1, lines):
         other = ExerciseFactory(practice=ana.practice, name=f"Press {number}")
@@ -241,5 +242,28 @@ def test_the_question_costs_the_same_however_much_was_decided(
     proposals.refresh(ben)
     proposals.decide(list(Proposal.objects.waiting()), ana)
     LoggedSet.objects.update(reps=5)
-    with django_assert_max_num_queries(25):
+    with django_assert_max_num_queries(40):
+        proposals.refresh(ben)
+    with django_assert_num_queries(1):
         assert changed_since(ben)
+
+
+def test_it_is_said_no_more_once_the_figures_are_as_they_were(ana, ben, done, ahead):
+    decided(ben, ana, ahead)
+    done[-1].logged_sets.update(reps=5)
+    proposals.refresh(ben)
+    assert [row.changed_to["load"] for row in changed_since(ben)] == [20]
+    done[-1].logged_sets.update(reps=8)
+    proposals.refresh(ben)
+    assert changed_since(ben) == []
+
+
+def test_a_decision_can_be_taken_back_after_figures_changed(ana, ben, done, ahead):
+    proposals.refresh(ben)
+    entry = proposals.accept(waiting(ben), ana)
+    done[-1].logged_sets.update(reps=5)
+    proposals.refresh(ben)
+    journal.undo(entry, ana)
+    assert changed_since(ben) == []
+    proposals.refresh(ben)
+    assert waiting(ben).new["load"] == 20

@@ -98,7 +98,7 @@ def test_the_cost_does_not_grow_with_the_history(ben, block, press, weeks, djang
         trained(block, press, cycle, reps=(8, 8, 8))
     planned(block, press, weeks)
     proposals.refresh(ben)
-    with django_assert_num_queries(30):
+    with django_assert_num_queries(31):
         proposals.refresh(ben)
 
 
