@@ -51,7 +51,11 @@ PUT_TOGETHER = {
     "reason['code']": set(),  # read back from the database
 }
 # Names whose values come from a loop or a caller.
-GIVEN_BY = {("freeing.py", "code"): set(NAMES), ("reasons/__init__.py", "code"): set()}
+GIVEN_BY = {
+    ("freeing.py", "code"): set(NAMES),
+    ("reasons/__init__.py", "code"): set(),
+    ("sheets.py", "code"): {"health.client_paused", "health.client_left"},
+}
 
 
 class Site:
@@ -161,6 +165,7 @@ def _anything(code):
     return {
         "count": 2,
         "answered_on": "2026-03-02",
+        "returned_on": "2026-03-02",
         "question": "pregnant",
         "rir": 3.0,
         "share": 0.7,
