@@ -95,6 +95,7 @@ def _lengthen(coach: Coach) -> None:
 
 
 def _multiply(coach: Coach) -> None:
-    """Every client nine times more."""
-    for client in Client.objects.for_practice(coach.practice).filter(is_demo=True):
+    """Every client who trains nine times more."""
+    training = Client.objects.for_practice(coach.practice).filter(is_demo=True, blocks__state=Block.State.ACTIVE)
+    for client in training.distinct():
         twins(client, ROWS_TIMES - 1)
