@@ -522,3 +522,11 @@ def test_the_page_costs_the_same_however_long_the_history(as_ana, ben, block, sq
     as_ana.get(url(ben, squat))
     with django_assert_num_queries(30):
         as_ana.get(url(ben, squat))
+
+
+def test_a_beginners_page_says_what_their_ratings_do(as_ana, ben, block, squat):
+    sentence = "A beginner’s ratings drive no loads until a check set agrees"
+    assert sentence not in text_of(as_ana.get(url(ben, squat)))
+    ben.experience = "novice"
+    ben.save()
+    assert sentence in text_of(as_ana.get(url(ben, squat)))
