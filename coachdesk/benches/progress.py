@@ -151,20 +151,23 @@ def _lifters(run: Run) -> Iterator[Result]:
     for one in broken[:20]:
         run.say(f"broken: {one}")
     yield Result("prescriptions that break a cap, a rack or a limit", len(broken), "")
-    ours, known = landing(rows)
+    ours, known, freely = landing(rows)
     by_hand, prescribed = sum(row.by_hand for row in rows), sum(row.prescribed for row in rows)
     run.say(f"{len(rows)} lifters, {prescribed} prescriptions, {by_hand} other ways taken by the coach")
-    run.say(f"landed: {ours:.3f} as proposed, {known:.3f} knowing the day's strength")
+    run.say(
+        f"landed: {ours:.3f} as proposed, {known:.3f} knowing the day's strength, {freely:.3f} and free in the reps"
+    )
     yield Result("first sets that land, against knowing the day's strength", round(ours / known, 3), "x")
+    yield Result("first sets that land, against knowing it and free in the reps", round(ours / freely, 3), "x")
     others: dict[str, Callable[[Compared], float]] = {
         "fixed steps": lambda row: row.gain_fixed,
         "always repeating": lambda row: row.gain_repeating,
     }
     for experience in EXPERIENCES:
         mine = [row for row in rows if row.experience == experience]
-        ours, known = landing(mine)
+        ours, known, freely = landing(mine)
         heedless = gained(mine, lambda row: row.gain_textbook)
-        run.say(f"{experience}: landed {ours:.3f} of {known:.3f}")
+        run.say(f"{experience}: landed {ours:.3f} of {known:.3f}, {freely:.3f} free in the reps")
         run.say(f"{experience}: gain against fixed steps that heed neither pain nor time off: {heedless:.4f}")
         for name, other in others.items():
             yield Result(f"gain against {name}, {experience}", round(gained(mine, other), 4), "x")

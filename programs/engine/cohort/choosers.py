@@ -1,5 +1,6 @@
 """Ways to choose the next load on the same rack: progression, knowing everything, fixed steps, never changing."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import takewhile
@@ -10,11 +11,13 @@ from programs.engine.cohort.lifter import WEEKS_BEHIND
 from programs.engine.cohort.lifts import Lift
 from programs.engine.cohort.year import Choice, Question
 from programs.engine.progress import NextStep, deload, next_prescription
+from programs.engine.progress.policies import MORE_REPS, MOST_REPS
 from programs.engine.progress.steps import absence, lighter, share_of_sets
-from programs.engine.strength import share_of_max
+from programs.engine.strength import reps_at_share, share_of_max
 from programs.engine.terms import Exposure, TargetSet
 
 MISSED_TWICE: Final = 2
+LOWEST_SHARE: Final = 0.5  # of the maximum; below it the curve says nothing
 CHECK_FROM: Final = 2  # sessions until a beginner's coach asks for a check set
 # Consistent training until a coach calls somebody intermediate, and advanced: six months and three years.
 INTERMEDIATE_FROM_WEEKS: Final = 26
@@ -88,6 +91,23 @@ def knowing(asked: Question) -> Choice:
     wanted = share * asked.form
     load = min(lift.rack.loads, key=lambda one: (abs(lift.moved(one, who.bodyweight) - wanted), one))
     return _as_planned(asked, tuple(replace(one, load=load, rir=rir) for one in lift.asked(load)))
+
+
+def knowing_freely(asked: Question) -> Choice:
+    """``knowing``, and as free in the repetitions as progression is: what is too light on offer is done more often.
+
+    Up to three repetitions above the range, and at the rack's end or the client's share up to the most of all.
+    """
+    choice = knowing(asked)
+    first, lift = choice.sets[0], asked.lift
+    if asked.deload or first.load is None:
+        return choice
+    share = lift.moved(first.load, asked.person.bodyweight) / asked.form
+    able = MOST_REPS if share <= LOWEST_SHARE else reps_at_share(min(1.0, share), asked.endurance)
+    ends = lift.rack.harder(first.load) is None or asked.floor.share_of_max is not None
+    most = MOST_REPS if ends else lift.high + MORE_REPS
+    high = max(lift.high, min(most, math.ceil(able - (first.rir or 0.0)) + 1))
+    return Choice(tuple(replace(one, reps_high=high) for one in choice.sets))
 
 
 def fixed_steps(asked: Question) -> Choice:

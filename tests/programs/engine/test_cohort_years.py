@@ -8,7 +8,15 @@ from statistics import mean
 import pytest
 
 from programs.engine.cohort import compare, gained, landing
-from programs.engine.cohort.choosers import experience_in, fixed_steps, knowing, progression, repeating, textbook
+from programs.engine.cohort.choosers import (
+    experience_in,
+    fixed_steps,
+    knowing,
+    knowing_freely,
+    progression,
+    repeating,
+    textbook,
+)
 from programs.engine.cohort.lifts import lifts
 from programs.engine.cohort.people import LIFTS_EACH, person
 from programs.engine.cohort.watcher import loads_of, watch
@@ -35,9 +43,9 @@ def test_no_prescription_breaks_a_cap_a_rack_or_a_limit(cohort):
 
 
 def test_most_first_sets_land_nearly_as_often_as_for_who_knows_all(cohort):
-    ours, known = landing(cohort)
+    ours, known, freely = landing(cohort)
     assert 0.65 < ours <= 1
-    assert 0.65 < known < 0.95
+    assert 0.65 < known < freely < 0.95
     assert ours >= 0.85 * known
 
 
@@ -94,6 +102,20 @@ def test_who_knows_all_lands_where_nothing_is_misjudged_and_the_rack_is_fine():
     year = live(fine, knowing, weeks=20)
     assert year.counted >= 38
     assert year.landed == year.counted
+
+
+def test_who_is_free_in_the_repetitions_does_more_where_the_rack_ends():
+    who = replace(person(1), lifts=(BY_KEY["kettlebell squat"],), maxima=(58.0,), moderate=False, age=30)
+    tops = []
+
+    def noting(asked):
+        choice = knowing_freely(asked)
+        tops.append((choice.sets[0].load, choice.sets[0].reps_high))
+        return choice
+
+    live(who, noting, weeks=3)
+    assert {load for load, _high in tops} == {32.0}
+    assert all(12 < high <= 30 for _load, high in tops)
 
 
 def test_beginners_are_called_so_for_half_a_year():
