@@ -69,6 +69,7 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
     "session.missed": lambda params: _("Marked %(session)s as missed") % {"session": params.get("session", "")},
     "session.dropped": lambda params: _("Left out %(session)s") % {"session": params.get("session", "")},
     "session.planned": lambda params: _("Planned %(session)s again") % {"session": params.get("session", "")},
+    "session.shorten": lambda params: _("Cut %(session)s to %(minutes)s minutes") % params,
     "session.move": lambda params: _("Moved %(session)s") % {"session": params.get("session", "")},
     "sessions.missed": lambda params: _("Marked %(count)s sessions as missed") % {"count": params.get("count", "")},
     "sessions.next": lambda params: _("Put %(count)s missed sessions next") % {"count": params.get("count", "")},

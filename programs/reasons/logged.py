@@ -195,6 +195,7 @@ ATTENTION: dict[str, str | Promise] = {
 }
 
 DECIDED: dict[str, str | Promise] = {
+    "cut_for_time": _("Left out for time: there were %(n_minutes)s minutes."),
     "declined_repeat": _("Your coach keeps what went well last time."),
     "set_by_coach": _("Your coach has set these numbers."),
 }

@@ -217,6 +217,7 @@ def named(world: World) -> list[Address]:
         coach("client-next", pained),
         coach("client-steer", pained, query=f"?act=end&since={felt_on}"),
         coach("session", trained),
+        coach("session-shorten", trained, query="?minutes=30"),
         coach("session-log", trained),
         coach("session-log", trained, query="?boxes=1"),
         coach("draft", draft, query=f"?open={row['slot']}:{row['occurrence']}"),
