@@ -32,6 +32,7 @@ from programs.engine.compose.measures import reps_within
 from programs.engine.endurance import efforts_of, fit_endurance
 from programs.engine.progress import Caps, NextStep, Wave, WaveSet, next_prescription
 from programs.engine.progress import Illness as Ill
+from programs.engine.progress.history import line_of
 from programs.engine.progress.returning import ILL_REGAINED_WITHIN
 from programs.engine.racks import Rack
 from programs.engine.vocabulary import SAME_ANYWHERE
@@ -86,7 +87,7 @@ class Bearing:
     _tested: set[int] = field(default_factory=set)  # exercises whose test is in this turn's lines already
     _histories: dict[str, History] = field(default_factory=dict)
     _estimates: Estimates | None = None
-    _factors: dict[tuple[int, str], float] = field(default_factory=dict)
+    _factors: dict[tuple[int, str, int | None], float] = field(default_factory=dict)
 
     @classmethod
     def gather(cls, client: Client, block: Block, places: Collection[Place], today: date) -> "Bearing":
@@ -158,7 +159,9 @@ class Bearing:
         # What says nothing for this exercise is left out, so that a change to it does not ask the coach again.
         on_body = term.load_entry in ("added", "assisted") and term.bodyweight_fraction > 0
         weighed = history.bodyweight_on if on_body else None
-        pain, return_to = self.sore.bears_on(term, past, on)
+        slot, here = slot_of(line.slot_key, session.occurrence), str(place.pk)
+        lifted = line_of(past, slot=slot, place=here, since=since, machine=machine).own
+        pain, return_to = self.sore.bears_on(term, lifted, on)
         options: dict[str, Any] = {
             "role": line.role,
             "experience": client.experience,
@@ -170,7 +173,9 @@ class Bearing:
             "bodyweight": history.bodyweight if on_body else None,
             "bodyweight_fraction": term.bodyweight_fraction,
             "bodyweight_days": 0 if weighed is None else max(0, (on - weighed).days),
-            "k": self._factor(exercise.pk, term, own, str(place.pk) if machine else "") if trusted else USUAL_FACTOR,
+            "k": self._factor(exercise.pk, term, own, here if machine else "", line.station_id)
+            if trusted
+            else USUAL_FACTOR,
             "age": client.age_on(on),
             "rir_trusted": trusted,
             "deload": session.deload,
@@ -182,8 +187,8 @@ class Bearing:
             "caps": self.caps,
             "levers": self.levers,
             "every_days": self.block.cycle_days,
-            "slot": slot_of(line.slot_key, session.occurrence),
-            "place": str(place.pk),
+            "slot": slot,
+            "place": here,
             "machine": machine,
             "since": since,
             "wave": wave,
@@ -253,12 +258,15 @@ class Bearing:
             return None
         return reps_within(wanted[session.occurrence % len(wanted)], term)
 
-    def _factor(self, exercise: int, term: terms.Exercise, own: Sequence[terms.Exposure], place: str) -> float:
+    def _factor(
+        self, exercise: int, term: terms.Exercise, own: Sequence[terms.Exposure], place: str, station: int | None
+    ) -> float:
         """The client's own endurance factor on the exercise, where their sets tell it; else the usual one. ``place``
-        is named for a machine."""
-        if (exercise, place) not in self._factors:
-            self._factors[exercise, place] = endurance_of(term, own, place)
-        return self._factors[exercise, place]
+        and ``station`` are named for a machine."""
+        key = (exercise, place, station if place else None)
+        if key not in self._factors:
+            self._factors[key] = endurance_of(term, own, place)
+        return self._factors[key]
 
 
 def endurance_of(term: terms.Exercise, past: Sequence[terms.Exposure], place: str = "") -> float:

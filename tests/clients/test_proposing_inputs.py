@@ -390,6 +390,21 @@ def test_after_pain_the_way_leads_back_to_the_load_before_it(ben, block, press):
     assert not found.plain
 
 
+def test_each_day_of_a_type_comes_back_to_its_own_load(ben, block, press):
+    for cycle in range(1, 6):
+        for occurrence, load in enumerate([30, 20]):
+            session = session_of(block, cycle, occurrence=occurrence)
+            line_in(session, press)
+            log(session, press, [(load if cycle < 4 else load - 3, 7, 2)] * 3)
+    hurt(ben, 20, "freeze", "answered")
+    for occurrence in (0, 1):
+        line_in(session_of(block, 6, occurrence=occurrence), press)
+    proposals.refresh(ben)
+    found = Proposal.objects.waiting().order_by("session__occurrence")
+    goals = [reason["params"]["goal"] for row in found for reason in row.reasons if reason["code"] == "returning"]
+    assert goals == [30, 20]
+
+
 def test_a_settled_pain_starts_at_four_fifths_of_what_was_lifted_before(ben, block, press):
     weeks_of(block, press, 4)
     hurt(ben, 14, "freeze", "answered")
