@@ -201,6 +201,7 @@ def _loads_in_force(found: Plan) -> Mapping[LineKey, list[Load | None]]:
     """The loads of the newest session of each kind that has any, by slot and exercise: deloads apart from others."""
     rows = (
         TargetSet.objects.filter(prescription__session__block=found.course.block, load_value__isnull=False)
+        .filter(prescription__session__elsewhere=None)
         .exclude(kind="warm_up")
         .exclude(prescription__session__state=TrainingSession.State.DROPPED)
         .order_by("prescription__session__cycle", "prescription__session__position", "number")

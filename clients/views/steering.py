@@ -165,6 +165,8 @@ def _done(request: CoachRequest, client: Any, wanted: Asked) -> HttpResponse:
 
 
 def _shifted(found: Plan) -> str:
+    if not found.changes:  # a list that has not begun
+        return _("The block begins on %(day)s.") % {"day": day_words(found.steered.starts_on)}
     said = ngettext("%(n)d session shifted; %(end)s.", "%(n)d sessions shifted; %(end)s.", len(found.changes))
     return said % {"n": len(found.changes), "end": _end_words(found)}
 
@@ -254,8 +256,9 @@ def _sets(change: Change) -> str:
 
 def _verb(found: Plan) -> str:
     count = len(found.changes)
+    shift = ngettext("Shift %(n)d session", "Shift %(n)d sessions", count) % {"n": count}
     return {
-        "shift": ngettext("Shift %(n)d session", "Shift %(n)d sessions", count) % {"n": count},
+        "shift": shift if count else _("Shift the block"),
         "again": _("Do it again"),
         "insert": _("Put it in"),
         "drop": _("Leave it out"),

@@ -129,10 +129,6 @@ class Steered:
     def days_later(self) -> int:
         return (self.end_after - self.end_before).days
 
-    @property
-    def nothing(self) -> bool:
-        return not (self.moves or self.copies or self.left_out or self.eased or self.ended)
-
 
 Answer = Steered | Because
 
@@ -290,9 +286,10 @@ def _answer(
     """``ending`` is the day that a block without anything trained ends before."""
     start = starts_on or block.starts_on
     then = after(block, moves, copies, left_out)
-    before_end = _end(block.starts_on, block.cycle_days, block.counted) or block.starts_on
+    cut = _cut_short(block)
+    before_end = _end(block.starts_on, block.cycle_days, block.counted, cut) or block.starts_on
     counted = [one for one in then if one.state != LEFT_OUT]
-    after_end = _end(start, block.cycle_days, counted) or (ending or start) - ONE_DAY
+    after_end = _end(start, block.cycle_days, counted, cut) or (ending or start) - ONE_DAY
     weeks = block.weeks
     if after_end != before_end and start == block.starts_on:
         last = max((one.round for one in counted), default=0)
@@ -333,10 +330,15 @@ def after(block: Running, moves: Iterable[Move], copies: Iterable[Copy], left_ou
     return [*found.values(), *made]
 
 
-def _end(starts_on: date, cycle_days: int, rows: Collection[Standing]) -> date | None:
+def _cut_short(block: Running) -> timedelta:
+    """By how much the block's weeks end before its last round would."""
+    return max(_ends(block, block.last_round) - (block.starts_on + timedelta(weeks=block.weeks) - ONE_DAY), timedelta())
+
+
+def _end(starts_on: date, cycle_days: int, rows: Collection[Standing], cut: timedelta) -> date | None:
     dated = [one.day for one in rows if one.day is not None]
     loose = [one.round for one in rows if one.day is None]
-    ends = dated + [starts_on + timedelta(days=cycle_days * number) - ONE_DAY for number in loose]
+    ends = dated + [starts_on + timedelta(days=cycle_days * number) - ONE_DAY - cut for number in loose]
     return max(ends, default=None)
 
 

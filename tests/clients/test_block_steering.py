@@ -494,6 +494,11 @@ def test_a_rolling_block_speaks_of_cycles_and_a_list_of_weeks_alone(as_ana, ana,
     listed(ana, ben, week, today)
     html = shown_of(as_ana.get(address(ben), {"act": "shift"}))
     assert "weeks later" in html and "days later" not in html
+    asked = {"act": "shift", **FIELDS["shift"], "since": today.isoformat()}
+    html = shown_of(as_ana.get(address(ben), asked))
+    assert "Shift the block" in html and "7 days later than" in html
+    digest = re.search(r'name="digest" value="(\w+)"', html).group(1)
+    assert "The block begins on" in shown_of(as_ana.post(address(ben), {**asked, "digest": digest}, follow=True))
     week.outline.order, week.outline.cycle_days, week.outline.offsets = ["full"] * 4, 8, [0, 2, 4, 6]
     week.outline.save()
     draft, _week = draft_for(ben, ana, week, starts_on=today, deload_weeks=[])

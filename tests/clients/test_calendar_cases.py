@@ -187,6 +187,22 @@ def test_a_week_missed_twice_over_is_kept_twice(ana, ben, week_missed, today):
     assert week_missed.sessions.filter(cycle=0).count() == 8
 
 
+# Rounds that are no weeks
+
+
+def test_weeks_of_a_longer_round_show_what_falls_there_and_are_not_called_incomplete(as_ana, ana, ben, week, today):
+    block = block_of(ana, ben, week, today - timedelta(days=28), (0, 2, 4, 6), weeks=8, cycle_days=8)
+    trained(*[row for row in in_order(block) if row.planned_on < today])
+    chest = next(row for row in Review(ben).groups if row.group == "chest")
+    since = block.starts_on - timedelta(days=6)
+    here = [one for one, week_of in zip(chest.weeks, Review(ben).weeks, strict=False) if week_of.start >= since]
+    assert len(here) >= 4 and any(one.done for one in here)
+    assert {one.judgement for one in here} == {None} and chest.judgement is None
+    found = attendance_of([ben.pk], today)[ben.pk]
+    assert found.done == found.due
+    assert "incomplete" not in calendar(as_ana, ben)
+
+
 # Every other day, two sessions in turn
 
 

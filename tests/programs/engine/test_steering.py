@@ -192,16 +192,17 @@ def running_blocks(draw):
     easier = draw(st.sets(st.integers(1, rounds), max_size=2))
     places = [(number, position) for number in range(1, rounds + 1) for position in range(len(offsets))]
     done = draw(st.integers(0, len(places)))
-    free = {MONDAY + timedelta(days=n) for n in range(-3, 100)}
+    taken: set[date] = set()
     rows = []
     for index, (number, position) in enumerate(places):
         day = None
         if dated:
             day = MONDAY + timedelta(days=cycle_days * (number - 1) + offsets[position])
             if draw(st.integers(0, 9)) == 0:
-                day = draw(st.sampled_from(sorted(free)))
-            day = next(one for one in sorted(free) if one >= day)
-            free.discard(day)
+                day = MONDAY + timedelta(days=draw(st.integers(-3, 60)))
+            while day in taken:
+                day += timedelta(days=1)
+            taken.add(day)
         state = DONE if index < done else draw(STATES_AHEAD)
         rows.append(
             Standing(f"{number}.{position}", f"full:{position}", number, position, day, state, number in easier)
