@@ -176,7 +176,8 @@ def weigh_step(
         more = max(case.target.high + 1, min(shown, case.base_high + MORE_REPS))
         stay = with_reps(stay, more)
         used.append(Because("step_too_big_add_reps", {"reps": more}))
-        if not too_big:
+        # Whoever has grown out of the range already does so by the coach's choice: it goes on.
+        if not too_big or case.target.high > case.base_high:
             return case.answer("reps_up", stay, used, plain=True)
     used.append(Because("step_too_big", {"percent": round(100 * change, 1)}))
     offers = [

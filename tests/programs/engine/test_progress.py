@@ -231,6 +231,14 @@ def test_the_next_pair_a_third_heavier_is_not_jumped_to():
     assert share.params["expected_reps"] < 10
 
 
+def test_growing_out_of_the_range_goes_on_without_being_asked_each_time():
+    """The coach chose repetitions once where the next pair was too far; the next repetition is that choice going on."""
+    pairs = list_rack([15, 20])
+    found = step([did(7, [16] * 3, 15, 1)], asked(3, 10, 16, 15.0, 1.0), rack=pairs, rep_range=(10, 15))
+    assert (found.change, found.plain, found.sets[0].reps_high) == ("reps_up", True, 17)
+    assert not found.offers
+
+
 def test_added_repetitions_end_at_three_above_the_range():
     found = step([did(7, [18] * 3, 15, 1)], asked(3, 10, 18, 15.0, 1.0), rack=list_rack([15, 20]), rep_range=(10, 15))
     assert found.change == "step_too_big"
