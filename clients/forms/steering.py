@@ -21,6 +21,7 @@ class SteerForm(forms.Form):
     """``asked()`` of a valid form is what is wanted. ``act`` names it in the address."""
 
     act = ""
+    beside = False  # whether its fields are short enough to stand side by side
 
     def __init__(self, *args: Any, course: Course, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -65,6 +66,7 @@ class SinceForm(SteerForm):
 
 class ShiftForm(SinceForm):
     act = "shift"
+    beside = True
     many = forms.IntegerField(label=gettext_lazy("By how much"), min_value=1, max_value=MOST_DAYS)
     way = forms.ChoiceField(
         label=gettext_lazy("Which way"),
