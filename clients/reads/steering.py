@@ -50,6 +50,7 @@ class Change:
     day_after: date | None
     sets_before: int
     sets_after: int
+    sheet: str = ""  # what becomes of a sheet that is out: "withdrawn", "new_version"
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +142,7 @@ def plan(client: Client, asked: Asked) -> Plan | Because | None:
         course=course,
         asked=asked,
         steered=answer,
-        changes=_changes(course, answer, lines),
+        changes=_changes(course, answer, lines, out),
         shifts=[one for one in window.shifts(client, course, lines, exercises) if one.changed],
         shifts_from=window.first,
         withdrawn=len(out & set(answer.left_out)),
@@ -225,7 +226,9 @@ def _sets(lines: Sequence[LineSets], *, eased: bool = False) -> int:
     return sum(eased_sets(count) if eased else count for _slot, _exercise, count in lines)
 
 
-def _changes(course: Course, answer: Steered, lines: Mapping[int, Sequence[LineSets]]) -> list[Change]:
+def _changes(
+    course: Course, answer: Steered, lines: Mapping[int, Sequence[LineSets]], out: Collection[str]
+) -> list[Change]:
     was = {one.key: one for one in course.running.sessions}
     found = []
     for move in answer.moves:
@@ -234,16 +237,19 @@ def _changes(course: Course, answer: Steered, lines: Mapping[int, Sequence[LineS
         if move.key in answer.left_out or old.state != steering.OPEN or told == (old.day or old.round):
             continue
         count = _sets(lines.get(row.pk, ()))
-        found.append(Change("moved", row.name, old.round, move.round, old.day, move.day, count, count))
+        sheet = "new_version" if move.key in out else ""
+        found.append(Change("moved", row.name, old.round, move.round, old.day, move.day, count, count, sheet))
     for key in answer.left_out:
         row = course.rows[key]
         count = _sets(lines.get(row.pk, ()))
-        found.append(Change("left_out", row.name, row.cycle, None, row.planned_on, None, count, 0))
+        sheet = "withdrawn" if key in out else ""
+        found.append(Change("left_out", row.name, row.cycle, None, row.planned_on, None, count, 0, sheet))
     for key in answer.eased:
         row = course.rows[key]
         here = lines.get(row.pk, ())
-        day = row.planned_on
-        found.append(Change("eased", row.name, row.cycle, row.cycle, day, day, _sets(here), _sets(here, eased=True)))
+        day, sheet = row.planned_on, "new_version" if key in out else ""
+        full, eased = _sets(here), _sets(here, eased=True)
+        found.append(Change("eased", row.name, row.cycle, row.cycle, day, day, full, eased, sheet))
     for copy in answer.copies:
         row = course.rows[copy.source]
         count = _sets(lines.get(row.pk, ()), eased=copy.easy and not row.deload)

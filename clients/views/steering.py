@@ -101,6 +101,12 @@ ROLLING = {
 FLAGS = {"left_out": gettext_lazy("left out"), "added": gettext_lazy("added"), "eased": gettext_lazy("deload")}
 
 
+SHEETS = {
+    "withdrawn": gettext_lazy("its sheet is withdrawn"),
+    "new_version": gettext_lazy("its sheet gets a new version"),
+}
+
+
 @dataclass(frozen=True, slots=True)
 class ChangeWords:
     session: str
@@ -108,6 +114,7 @@ class ChangeWords:
     after: str
     flag: str
     sets: str
+    sheet: str
 
 
 @coach_required
@@ -239,6 +246,7 @@ def _words(change: Change, course: Course) -> ChangeWords:
         after=_where(change.day_after, change.round_after, course),
         flag=str(FLAGS.get(change.kind, "")),
         sets=_sets(change),
+        sheet=str(SHEETS.get(change.sheet, "")),
     )
 
 

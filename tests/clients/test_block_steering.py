@@ -451,8 +451,10 @@ def test_the_new_end_and_what_becomes_of_sheets_are_told_before(as_ana, ana, ben
     issue_week(block, 1, ana)
     html = shown_of(as_ana.get(address(ben), {"act": "shift", **FIELDS["shift"], "since": today.isoformat()}))
     assert "7 days later than" in html and "2 get new versions" in html and "Shift 8 sessions" in html
+    assert html.count("its sheet gets a new version") == 2
     html = shown_of(as_ana.get(address(ben), {"act": "drop", "round": "1", "forward": "1"}))
     assert "7 days earlier than" in html and "2 are withdrawn" in html
+    assert html.count("its sheet is withdrawn") == 2
     html = shown_of(as_ana.get(address(ben), {"act": "insert", **FIELDS["insert"]}))
     assert "<b>2, 5</b>" in html and "before: 4" in html
 

@@ -155,3 +155,12 @@ def test_the_page_tells_what_goes_along_and_opens_a_draft(as_ana, ana, ben, week
 def test_without_a_block_there_is_nothing_to_go_on_from(as_ana, ben):
     answer = as_ana.get(reverse("client-next", args=[ben.public_id]))
     assert answer.headers["Location"] == reverse("compose-start", args=[ben.public_id])
+
+
+@pytest.mark.parametrize("weeks", [10, 20])
+def test_the_page_costs_the_same_however_long_the_past(as_ana, ana, ben, week, today, weeks, django_assert_num_queries):
+    starts_on = today - timedelta(weeks=weeks)
+    draft, _week = draft_for(ben, ana, week, starts_on=starts_on, weeks=weeks, deload_weeks=[])
+    train_block(ben, week, blocks.assign_block(draft, draft.revision, ana))
+    with django_assert_num_queries(21):
+        assert as_ana.get(reverse("client-next", args=[ben.public_id])).status_code == 200

@@ -1,5 +1,6 @@
 """Steering a block: what moves, what is added and left out, and what never does."""
 
+import time
 from datetime import date, timedelta
 
 import pytest
@@ -171,6 +172,21 @@ def test_a_rolling_cycle_moves_by_its_own_length(cycle_days):
     assert found.days_later == cycle_days
     assert days(then(running, found))[:6] == [0, 2, cycle_days, cycle_days + 2, 2 * cycle_days, 2 * cycle_days + 2]
     assert steering.drop(running, 2, MONDAY, forward=True).days_later == -cycle_days
+
+
+@pytest.mark.parametrize("zone", ["UTC", "America/New_York", "Pacific/Apia"])
+def test_neither_clock_changes_nor_zones_move_a_day(zone, monkeypatch):
+    """The clocks of New York go back on 1 November 2026; Apia is a day ahead of much of the world."""
+    monkeypatch.setenv("TZ", zone)
+    time.tzset()
+    start = date(2026, 10, 19)
+    rows = tuple(
+        Standing(f"{number}", "full:0", number + 1, 0, start + timedelta(days=7 * number)) for number in range(4)
+    )
+    found = steering.shift(Running(start, 4, 7, (), rows), 3, start)
+    assert [one.day for one in found.moves] == [start + timedelta(days=7 * number + 3) for number in range(4)]
+    monkeypatch.undo()
+    time.tzset()
 
 
 def test_a_session_without_such_a_state_is_no_session():
