@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
-from clients.models import Client, Place, RecentSet
+from clients.models import Client, Place, RecentSet, Station
 from clients.reads.health import Standing, standing_of
 from clients.reads.history import History, history_of
 from clients.reads.loads import FirstLoad, first_load
@@ -13,6 +13,8 @@ from clients.reads.racks import PlaceLoads
 from programs.engine import terms
 from programs.engine.compose import reps_for
 from programs.engine.compose.request import Slot
+from programs.engine.vocabulary import SAME_ANYWHERE
+from programs.units import GRAMS_PER_UNIT
 
 FIRST_SESSION_RIR = 3.0  # a client's first session stays this far from failure (coaching practice)
 
@@ -28,6 +30,7 @@ class Starting:
     history: History
     recent: dict[int, list[RecentSet]]
     ids: Mapping[str, int]
+    _histories: dict[str, History] = field(default_factory=dict)  # by other units that racks are marked in
 
     @classmethod
     def gather(cls, client: Client, place: Place, on: date, ids: Mapping[str, int]) -> "Starting":
@@ -55,15 +58,35 @@ class Starting:
         """The load for the middle of the slot's range, in the unit of ``loads.for_exercise(term).rack``."""
         pk = self.ids[term.key]
         low, high = reps_for(slot, occurrence, term)
+        offered = self.loads.for_exercise(term)
+        history = self._history_in(offered.rack.unit)
         return first_load(
             term,
-            self.loads.for_exercise(term).rack,
+            offered.rack,
             reps=math.ceil((low + high) / 2) if term.rep_unit == "reps" else None,
             rir=rir,
             recent=self.recent.get(pk, []),
-            exposures=self.history.by_exercise.get(pk, ()),
-            bodyweight=self.history.bodyweight,
+            exposures=self._past(history, pk, term, offered.station),
+            bodyweight=history.bodyweight,
             on=self.on,
             age=self.client.age_on(self.on),
             effort=self.standing.effort,
         )
+
+    def _history_in(self, unit: str) -> History:
+        """In the unit of a rack; one that has no weight is reckoned with in the unit of the place."""
+        if unit == self.loads.place.unit or unit not in GRAMS_PER_UNIT:
+            return self.history
+        if unit not in self._histories:
+            self._histories[unit] = history_of(self.client, unit)
+        return self._histories[unit]
+
+    def _past(
+        self, history: History, pk: int, term: terms.Exercise, station: Station | None
+    ) -> tuple[terms.Exposure, ...]:
+        """The exercise's past as far as it says anything here: of a machine, what was done on this one."""
+        if term.implement in SAME_ANYWHERE:
+            return history.by_exercise.get(pk, ())
+        here = str(self.loads.place.pk)
+        rows = history.of(pk, here, None if station is None else station.pk)
+        return tuple(one for one in rows if one.place in (here, ""))
