@@ -357,7 +357,7 @@ def test_the_profile_costs_the_same_however_much_is_known(as_ana, ben, press, ro
     for number in range(rows):
         RecentSetFactory(client=ben, exercise=press, done_on=date(2026, 2, 1) + timedelta(days=number % 20))
         LimitFactory(client=ben)
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(20):
         answer = as_ana.get(reverse("client", args=[ben.public_id]))
     assert answer.status_code == 200
 
