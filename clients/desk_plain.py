@@ -1,5 +1,6 @@
 """The Desk's plain proposals: all of them in one row, whose they are, and who is left out and why."""
 
+import json
 from dataclasses import dataclass
 
 from django.urls import reverse
@@ -37,7 +38,9 @@ def left_out(desk: Desk, coach: Coach) -> list[Someone]:
     """Whose proposals wait for the coach's own eye, how many, and why."""
     found = []
     for person in desk.people.values():
-        held = [reason for row in person.proposals for reason in row.not_plain]
+        held = [
+            reason for text in dict.fromkeys(row.not_plain for row in person.proposals) for reason in json.loads(text)
+        ]
         count = sum(not row.plain for row in person.proposals)
         if count:
             why = proposal_words.why_not(held, sees_health=coach.sees_health)

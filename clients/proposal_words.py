@@ -199,11 +199,13 @@ def not_plain(proposal: Proposal, *, sees_health: bool = True) -> list[str]:
 
 def why_not(reasons: Iterable[Mapping[str, Any]], *, sees_health: bool = True) -> list[str]:
     """The same for the reasons of several, each said once. What health answers bound is for those who may see them."""
+    # Many proposals give the same reason: each is put into words once.
+    different = {(reason["code"], *reason["params"].items()): reason for reason in reasons}
     said = [
         _("Changes of this client always wait for you.")
         if not sees_health and reason["code"] in HEALTH_REASONS
         else sentence_of(reason)
-        for reason in reasons
+        for reason in different.values()
     ]
     return list(dict.fromkeys(said))
 

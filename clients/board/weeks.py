@@ -14,10 +14,10 @@ from clients.board.words import NONE, counted_words, rises_words, verdict_words
 from clients.clock import today_for
 from clients.cycles import WEEK_DAYS, easier_words, first_day, is_rolling, laid_out, round_on, round_title
 from clients.models import Block, Draft, TrainingSession
-from clients.reads.block_work import lines_of_block, regions_of
+from clients.reads.block_work import exercises_of, regions_of
 from clients.reads.composing import ComposeInputs, draft_inputs, picks_of
 from clients.reads.course import course_of, plan_of, refused_rises, steep_rises, whole_minutes
-from clients.reads.lengths import lengths_of
+from clients.reads.lengths import lengths_of, standing_lines
 from clients.reads.starting import Starting
 from programs import labels
 from programs.engine import dose
@@ -192,7 +192,7 @@ def _planned(inputs: ComposeInputs, one: Round, day: str, occurrence: int, on: d
 
 
 def weeks_of_block(block: Block, week: int | None = None) -> Weeks | None:
-    """What the sessions of a block ask for as they stand, whatever was changed since it was assigned: seven queries.
+    """What the sessions of a block ask for as they stand, whatever was changed since it was assigned: six queries.
 
     None for a block without sessions. The round looked at is the present one by default.
     """
@@ -200,13 +200,15 @@ def weeks_of_block(block: Block, week: int | None = None) -> Weeks | None:
     if not sessions:
         return None
     client = block.client
-    lines, exercises = lines_of_block(block)
-    lengths = lengths_of(sessions)
+    standing = standing_lines(sessions)
+    exercises = exercises_of({line.exercise for here in standing.lines.values() for line in here})
+    shares = {pk: regions_of(row) for pk, row in exercises.items()}
+    lengths = lengths_of(sessions, standing)
     width = max(session.position for session in sessions) + 1
     cells: dict[int, list[Planned | None]] = {}
     work: dict[int, list[dose.Work]] = {}
     for session in sessions:
-        here = lines.get(session.pk, [])
+        here = [(line.slot, line.exercise, line.work) for line in standing.lines.get(session.pk, ()) if line.work]
         cells.setdefault(session.cycle, [None] * width)[session.position] = Planned(
             name=session.name,
             day=session.planned_on,
@@ -216,8 +218,7 @@ def weeks_of_block(block: Block, week: int | None = None) -> Weeks | None:
             session=session,
         )
         work.setdefault(session.cycle, []).extend(
-            dose.Work(regions_of(exercises[pk]), count * WEEK_DAYS / block.cycle_days, session.pk)
-            for _slot, pk, count in here
+            dose.Work(shares[pk], count * WEEK_DAYS / block.cycle_days, session.pk) for _slot, pk, count in here
         )
     priorities = {row.group: row.priority for row in client.priorities.all()}
     age = client.age_on(block.starts_on)

@@ -1,5 +1,7 @@
 """The working sets that a block's sessions ask for, as they stand."""
 
+from collections.abc import Collection
+
 from django.db.models import Count
 
 from clients.models import Block, TargetSet
@@ -23,9 +25,13 @@ def lines_of_block(block: Block) -> tuple[dict[int, list[LineSets]], dict[int, E
     found: dict[int, list[LineSets]] = {}
     for session, slot, exercise, count in counts:
         found.setdefault(session, []).append((slot, exercise, count))
-    keys = {exercise for here in found.values() for _slot, exercise, _count in here}
+    return found, exercises_of({exercise for here in found.values() for _slot, exercise, _count in here})
+
+
+def exercises_of(keys: Collection[int]) -> dict[int, Exercise]:
+    """Exercises by key with their regions: two queries."""
     rows = Exercise.objects.filter(pk__in=keys).prefetch_related("regions")
-    return found, {row.pk: row for row in rows}
+    return {row.pk: row for row in rows}
 
 
 def regions_of(exercise: Exercise) -> tuple[terms.RegionShare, ...]:

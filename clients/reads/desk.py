@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
 from django.db.models import Count, Exists, Max, OuterRef, Q
+from django.db.models.fields.json import KT
 from django.utils import timezone
 
 from clients.clock import today_for
@@ -180,10 +181,10 @@ def _give_proposals(people: Mapping[int, Person], ids: Sequence[int], today: dat
     decided = 0
     waiting = Proposal.State.WAITING.value
     for client_id, state, pk, session_id, kind, plain, made_at, not_plain in rows.order_by("pk").values_list(
-        "client_id", "state", "pk", "session_id", "kind", "plain", "made_at", "new__not_plain"
+        "client_id", "state", "pk", "session_id", "kind", "plain", "made_at", KT("new__not_plain")
     ):
         if state == waiting:
-            people[client_id].proposals.append(Open(pk, session_id, kind, plain, made_at, not_plain or []))
+            people[client_id].proposals.append(Open(pk, session_id, kind, plain, made_at, not_plain or "[]"))
         else:
             decided += 1
     for person in people.values():

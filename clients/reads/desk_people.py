@@ -52,7 +52,7 @@ class Open(NamedTuple):
     kind: str
     plain: bool
     made_at: datetime
-    not_plain: list[dict[str, Any]]
+    not_plain: str  # as it is stored: hundreds of rows hold the same few lists
 
     @property
     def order(self) -> tuple[bool, int, int]:

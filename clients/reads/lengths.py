@@ -1,82 +1,107 @@
 """How long sessions take as their lines stand, whoever changed them last."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple
 
 from clients.models import Prescription, TargetSet, TrainingSession
+from clients.reads.before import NOT_WORK
 from clients.reads.course import whole_minutes
 from programs.engine import minutes, terms
-from programs.models import Exercise
 
 _EXERCISE = ("role", "implement", "load_entry", "limbs", "rep_unit", "rep_low", "rep_high", "rest_s", "tempo")
 _TARGET = ("kind", "reps_low", "reps_high", "seconds", "metres", "rest_s", "tempo")
 
 
+# What takes the same time is reckoned once: by an exercise's facts and its target sets.
+Known = dict[tuple[tuple[Any, ...], ...], minutes.Timed | None]
+
+
+class Standing(NamedTuple):
+    """One line of a session as it stands: what of it takes time, as plain values, with its sets in order."""
+
+    slot: str
+    exercise: int
+    facts: tuple[Any, ...]
+    superset: str
+    targets: tuple[tuple[Any, ...], ...]
+
+    @property
+    def work(self) -> int:
+        """Its working sets."""
+        return sum(target[0] not in NOT_WORK for target in self.targets)
+
+
+@dataclass(frozen=True, slots=True)
+class StandingLines:
+    """Lines by session in their order, and the minutes of free lines."""
+
+    lines: Mapping[int, Sequence[Standing]]
+    free: Mapping[int, int]
+
+
 def length_of(session: TrainingSession) -> int | None:
     """Whole minutes of a session that comes with its lines; no query. What it was assigned with where it has none."""
-    rows = []
+    lines = []
     free = 0
-    for line in session.prescriptions.all():
-        if line.exercise is None:
-            free += line.minutes
+    for row in session.prescriptions.all():
+        if row.exercise is None:
+            free += row.minutes
             continue
-        targets = tuple(_target({name: getattr(row, name) for name in _TARGET}) for row in line.target_sets.all())
-        rows.append(minutes.Prescribed(_timed_facts(_facts(line.exercise)), targets, line.superset))
-    return _whole(rows, free) or session.minutes
+        targets = tuple(tuple(getattr(one, name) for name in _TARGET) for one in row.target_sets.all())
+        facts = tuple(getattr(row.exercise, name) for name in _EXERCISE)
+        lines.append(Standing(row.slot_key, row.exercise.pk, facts, row.superset, targets))
+    return _whole(lines, free, {}) or session.minutes
 
 
-def lengths_of(sessions: Iterable[TrainingSession]) -> dict[int, int | None]:
-    """The same for many, by key: two queries, however many they are. Sessions that ask for the same are timed once."""
-    found = {session.pk: session.minutes for session in sessions}
-    lines = (
-        Prescription.objects.filter(session__in=found)
-        .order_by("session", "position")
-        .values("pk", "session", "superset", "minutes", "exercise", *(f"exercise__{name}" for name in _EXERCISE))
-    )
-    targets: dict[int, list[terms.TargetSet]] = defaultdict(list)
-    rows = TargetSet.objects.filter(prescription__session__in=found).order_by("prescription", "number")
-    known: dict[tuple[Any, ...], terms.TargetSet] = {}
-    for line_key, *values in rows.values_list("prescription", *_TARGET):
-        asked_for = tuple(values)
-        if asked_for not in known:
-            known[asked_for] = _target(dict(zip(_TARGET, values, strict=True)))
-        targets[line_key].append(known[asked_for])
-    by_session: dict[int, list[minutes.Prescribed]] = defaultdict(list)
+def standing_lines(sessions: Iterable[TrainingSession]) -> StandingLines:
+    """What many sessions ask for: two queries, however many they are."""
+    keys = [session.pk for session in sessions]
+    targets: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
+    rows = TargetSet.objects.filter(prescription__session__in=keys).order_by("prescription", "number")
+    for row in rows.values_list("prescription", *_TARGET):
+        targets[row[0]].append(row[1:])
+    lines: dict[int, list[Standing]] = defaultdict(list)
     free: dict[int, int] = defaultdict(int)
-    exercises: dict[int, terms.Exercise] = {}
-    for line in lines:
-        if line["exercise"] is None:
-            free[line["session"]] += line["minutes"]
-            continue
-        if line["exercise"] not in exercises:
-            exercises[line["exercise"]] = _timed_facts({name: line[f"exercise__{name}"] for name in _EXERCISE})
-        exercise = exercises[line["exercise"]]
-        by_session[line["session"]].append(minutes.Prescribed(exercise, tuple(targets[line["pk"]]), line["superset"]))
-    timed: dict[tuple[object, ...], int | None] = {}
-    for key, assigned in found.items():
-        lines_here = by_session[key]
-        asked = (free[key], *((id(one.exercise), *map(id, one.targets), one.superset) for one in lines_here))
-        if asked not in timed:
-            timed[asked] = _whole(lines_here, free[key])
-        found[key] = timed[asked] or assigned
-    return found
+    prescribed = Prescription.objects.filter(session__in=keys).order_by("session", "position")
+    columns = ("pk", "session", "slot_key", "superset", "minutes", "exercise")
+    for row in prescribed.values_list(*columns, *(f"exercise__{name}" for name in _EXERCISE)):
+        pk, session, slot, superset, extra, exercise = row[: len(columns)]
+        if exercise is None:
+            free[session] += extra
+        else:
+            lines[session].append(Standing(slot, exercise, row[len(columns) :], superset, tuple(targets[pk])))
+    return StandingLines(lines, free)
 
 
-def _whole(lines: Sequence[minutes.Prescribed], free: int) -> int | None:
+def lengths_of(sessions: Collection[TrainingSession], standing: StandingLines | None = None) -> dict[int, int | None]:
+    """The same as ``length_of`` for many, by key: two queries, or none with ``standing``.
+
+    Weeks of a block ask for much the same: what takes the same time is reckoned once.
+    """
+    standing = standing or standing_lines(sessions)
+    known: Known = {}
+    return {
+        session.pk: _whole(standing.lines.get(session.pk, ()), standing.free.get(session.pk, 0), known)
+        or session.minutes
+        for session in sessions
+    }
+
+
+def _whole(lines: Sequence[Standing], free: int, known: Known) -> int | None:
     if not any(line.targets for line in lines):
         return None
-    return whole_minutes(minutes.prescribed_seconds(lines, extra_s=60.0 * free) / 60)
+    timed = [(line.superset, _timed(line, known)) for line in lines]
+    return whole_minutes(minutes.lines_seconds(timed, extra_s=60.0 * free) / 60)
 
 
-def _facts(exercise: Exercise) -> dict[str, Any]:
-    return {name: getattr(exercise, name) for name in _EXERCISE}
-
-
-def _timed_facts(facts: dict[str, Any]) -> terms.Exercise:
-    """An exercise as far as time is concerned."""
-    return terms.Exercise(key="", name="", pattern="", regions=(), **facts)
-
-
-def _target(values: dict[str, Any]) -> terms.TargetSet:
-    return terms.TargetSet(**values)
+def _timed(line: Standing, known: Known) -> minutes.Timed | None:
+    key = (line.facts, line.targets)
+    if key not in known:
+        exercise = terms.Exercise(
+            key="", name="", pattern="", regions=(), **dict(zip(_EXERCISE, line.facts, strict=True))
+        )
+        targets = tuple(terms.TargetSet(**dict(zip(_TARGET, target, strict=True))) for target in line.targets)
+        known[key] = minutes.prescribed(minutes.Prescribed(exercise, targets))
+    return known[key]

@@ -5,7 +5,7 @@ Coaching practice, checked against the measured sessions of Burke et al. 2024: 6
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from statistics import fmean, median
@@ -171,27 +171,37 @@ class Prescribed:
     superset: str = ""
 
 
-def prescribed_seconds(lines: Sequence[Prescribed], *, extra_s: float = 0.0) -> float:
-    """A whole session as it stands, line by line in order; ``extra_s`` for free lines.
+def prescribed(line: Prescribed) -> Timed | None:
+    """One line as far as time is concerned, with the warm-ups of its role unless some are among its targets; None
+    without work sets."""
+    work = [target for target in line.targets if target.kind != "warm_up"]
+    if not work:
+        return None
+    high = max(target.reps_high or target.reps_low or 0 for target in work)
+    ramp = usual_warm_ups(line.exercise, high) if len(work) == len(line.targets) else ()
+    return timed_targets(line.exercise, line.targets, ramp)
 
-    Neighbours with one letter are done in turns; a line without work sets is left out. Warm-ups that are not among
-    the targets are those of the exercise's role.
+
+def prescribed_seconds(lines: Iterable[Prescribed], *, extra_s: float = 0.0) -> float:
+    """A whole session as it stands, line by line in order; ``extra_s`` for free lines."""
+    return lines_seconds(((line.superset, prescribed(line)) for line in lines), extra_s=extra_s)
+
+
+def lines_seconds(lines: Iterable[tuple[str, Timed | None]], *, extra_s: float = 0.0) -> float:
+    """A whole session of such lines in order, each with the letter that it shares with those it takes turns with.
+
+    Neighbours with one letter are done in turns; what is None is left out. ``extra_s`` is for free lines.
     """
     blocks: list[list[Timed]] = []
     before = ""
-    for line in lines:
-        work = [target for target in line.targets if target.kind != "warm_up"]
-        if not work:
+    for superset, line in lines:
+        if line is None:
             continue
-        high = max((target.reps_high or target.reps_low or 0 for target in work), default=0)
-        planned = len(work) < len(line.targets)
-        ramp = () if planned else usual_warm_ups(line.exercise, high)
-        timed_line = timed_targets(line.exercise, line.targets, ramp)
-        if blocks and line.superset and line.superset == before:
-            blocks[-1].append(timed_line)
+        if blocks and superset and superset == before:
+            blocks[-1].append(line)
         else:
-            blocks.append([timed_line])
-        before = line.superset
+            blocks.append([line])
+        before = superset
     return session_seconds(blocks, extra_s=extra_s)
 
 

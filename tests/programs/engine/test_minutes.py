@@ -8,7 +8,9 @@ from programs.engine.minutes import (
     Prescribed,
     Timed,
     block_seconds,
+    lines_seconds,
     pace,
+    prescribed,
     prescribed_seconds,
     session_seconds,
     set_up_s,
@@ -130,25 +132,27 @@ def test_targets_in_seconds_and_metres():
 TEN = (TargetSet(reps_low=10, reps_high=10),) * 3
 
 
-def test_a_session_as_it_stands_takes_what_its_lines_take():
-    alone = prescribed_seconds([Prescribed(BENCH, TEN)])
-    assert alone == session_seconds([[timed(3, 10, 120, implement="barbell", warm_ups=(8, 4))]])
-    assert prescribed_seconds([Prescribed(BENCH, TEN), Prescribed(BENCH, ())]) == alone
-    assert prescribed_seconds([Prescribed(BENCH, TEN)], extra_s=60) == alone + 60
-    assert prescribed_seconds([]) == session_seconds([])
+def test_a_line_as_it_stands_takes_its_sets_and_the_warm_ups_of_its_role():
+    assert prescribed(Prescribed(BENCH, TEN)) == timed(3, 10, 120, implement="barbell", warm_ups=(8, 4))
+    assert prescribed(Prescribed(BENCH, ())) is None
+    planned = (TargetSet(kind="warm_up", reps_low=5), *TEN)
+    assert prescribed(Prescribed(BENCH, planned)) == timed_targets(BENCH, planned)
+
+
+def test_a_session_of_lines_takes_what_they_take():
+    bench = prescribed(Prescribed(BENCH, TEN))
+    in_turns = [Prescribed(BENCH, TEN, "a"), Prescribed(BENCH, TEN, "a"), Prescribed(BENCH, ())]
+    assert prescribed_seconds(in_turns, extra_s=30) == lines_seconds([("a", bench), ("a", bench)], extra_s=30)
+    assert lines_seconds([("", bench), ("", None)]) == session_seconds([[bench]])
+    assert lines_seconds([("", bench)], extra_s=60) == session_seconds([[bench]]) + 60
+    assert lines_seconds([]) == session_seconds([])
 
 
 def test_neighbours_with_a_letter_take_turns_and_others_do_not():
-    member = timed_targets(BENCH, TEN, (8, 4))
-    here, there = Prescribed(BENCH, TEN, "a"), Prescribed(BENCH, TEN)
-    assert prescribed_seconds([here, here]) == session_seconds([[member, member]])
-    assert prescribed_seconds([here, there, here]) == session_seconds([[member], [member], [member]])
-    assert prescribed_seconds([here, Prescribed(BENCH, TEN, "b")]) == session_seconds([[member], [member]])
-
-
-def test_warm_ups_among_the_targets_stand_for_those_of_the_role():
-    planned = (TargetSet(kind="warm_up", reps_low=5), *TEN)
-    assert prescribed_seconds([Prescribed(BENCH, planned)]) == session_seconds([[timed_targets(BENCH, planned)]])
+    bench = prescribed(Prescribed(BENCH, TEN))
+    assert lines_seconds([("a", bench), ("a", bench)]) == session_seconds([[bench, bench]])
+    assert lines_seconds([("a", bench), ("", bench), ("a", bench)]) == session_seconds([[bench]] * 3)
+    assert lines_seconds([("a", bench), ("b", bench)]) == session_seconds([[bench]] * 2)
 
 
 FITS = {
