@@ -72,6 +72,7 @@ def compose_inputs(
     cycle_days: int | None = None,
     own: Mapping[str, Any] | None = None,
     rotated: Mapping[str, Any] | None = None,
+    library: Mapping[str, terms.Exercise] | None = None,
 ) -> ComposeInputs:
     """Seventeen queries however large the library: exercises, outline, stations, limits, priorities, tastes, last
     block, the practice's weights.
@@ -81,8 +82,9 @@ def compose_inputs(
     long a stored round takes, where that is not what the template says now; the dose is judged for seven days.
     ``own`` is a draft's or block's document with the slots that this client alone has, has not, or does in turns.
     ``rotated`` says which exercises of the last block no longer serve: {"stalled": [keys], "due": [keys]}.
+    ``library`` is the practice's, where the caller has read it already.
     """
-    library = library_of(client.practice)
+    library = library_of(client.practice) if library is None else library
     by_pk, merged = _keys(client)
     ids = {key: pk for pk, key in by_pk.items()}
     outline = Outline.objects.with_week().get(pk=outline.pk)

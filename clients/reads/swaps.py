@@ -1,20 +1,29 @@
 """Approved stand-ins for a station that is taken: the same intent filled from the same place."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from clients.models import Client, TrainingSession
 from clients.reads.composing import allowances_of, compose_inputs, picks_of
-from programs.engine.compose import alternatives, given_up
+from programs.engine import terms
+from programs.engine.compose import given_up
+from programs.engine.compose.evaluate import Rules, by_place
+from programs.engine.compose.explain import stand_ins
 from programs.engine.terms import Pick
 from programs.models import Exercise
 
 SWAPS_A_LINE = 2
+LOOKED_AT = 8  # the best of them, among which another implement comes first
 AGREED_STATIONS = ("free.add_station", "free.add_one_station")
 
 
-def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Exercise]]:
-    """Slot key to at most two exercises that honour every limit and are not in the session already."""
+def swaps_for(
+    session: TrainingSession, client: Client, library: Mapping[str, terms.Exercise] | None = None
+) -> dict[str, Sequence[Exercise]]:
+    """Slot key to at most two exercises that honour every limit and are not in the session already.
+
+    ``library`` is the practice's, for a caller that asks for many sessions.
+    """
     block = session.block
     day = session.planned_on
     inputs = compose_inputs(
@@ -25,6 +34,7 @@ def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Ex
         order=block.document.get("order"),
         only_day=day,
         own=block.document,
+        library=library,
     )
     # A minute more does not matter when the station is taken; every other limit holds. Stations that were agreed
     # for the block are there; a joint that may be loaded by agreement is not loaded by a stand-in for all that.
@@ -42,7 +52,8 @@ def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Ex
         if row.exercise is not None
     }
     planned = {(pick.slot, pick.occurrence): pick for pick in picks_of(block.document, inputs.merged)}
-    picks = tuple({**planned, **own}.values())
+    rules = Rules.of(request)
+    at = by_place(request, {**planned, **own}.values())
     present = {str(row.exercise.public_id) for row in session.prescriptions.all() if row.exercise is not None}
     # The template may have lost a slot since: then nothing says what else would do.
     slots = {slot.key for day in inputs.request.day_types for slot in day.slots}
@@ -51,8 +62,8 @@ def swaps_for(session: TrainingSession, client: Client) -> dict[str, Sequence[Ex
         if row.exercise is None or row.slot_key not in slots:
             continue
         own_implement = row.exercise.implement
-        found = alternatives(request, picks, row.slot_key, session.occurrence, most=8)
-        ranked = [entry.exercise for entry in found.ranked if entry.exercise not in present]
+        tried, _left_out = stand_ins(rules, at, row.slot_key, session.occurrence)
+        ranked = [trial.exercise for trial in tried[:LOOKED_AT] if trial.exercise not in present]
         # A taken station calls for another implement first.
         ranked.sort(key=lambda key: inputs.library[key].implement == own_implement)
         chosen[row.slot_key] = ranked[:SWAPS_A_LINE]

@@ -1,6 +1,6 @@
 """Handing out sheets: a version is a snapshot; a later one supersedes it, and nothing handed out ever changes."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass
 from datetime import date
@@ -17,7 +17,9 @@ from clients.sheets import document
 from clients.tasks import render_pdfs
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry, Practice
+from programs.engine import terms
 from programs.engine.terms import Because
+from programs.reads import library_of
 
 
 class NotCleared(Exception):
@@ -73,7 +75,8 @@ def issue_sheets(sessions: Iterable[TrainingSession], coach: Coach | None) -> li
         raise NotReady(undecided)
     about = f"client:{client.public_id}"
     with journal.act(client.practice, coach, "sheet.issue", about=about, count=len(rows)) as entry:
-        issued = [_issue(row, client, standing, coach, entry) for row in rows]
+        library = library_of(client.practice)
+        issued = [_issue(row, client, standing, coach, entry, library) for row in rows]
     _render(issued)
     return issued
 
@@ -102,6 +105,7 @@ def issue_ready(practice: Practice, sessions: Iterable[TrainingSession], coach: 
     not_cleared: list[Client] = []
     not_ready: list[Prescription] = []
     about = {f"client:{rows[0].block.client.public_id}" for rows in by_client.values()}
+    library = library_of(practice)
     with journal.act(practice, coach, "sheet.issue", about=about.pop() if len(about) == 1 else "") as entry:
         for rows in by_client.values():
             client = rows[0].block.client
@@ -113,7 +117,7 @@ def issue_ready(practice: Practice, sessions: Iterable[TrainingSession], coach: 
                 undecided = undecided_lines(row)
                 not_ready.extend(undecided)
                 if not undecided:
-                    issued.append(_issue(row, client, standing, coach, entry))
+                    issued.append(_issue(row, client, standing, coach, entry, library))
         entry.params["count"] = sum(one.fresh for one in issued)
     _render(issued)
     return Sent(tuple(issued), tuple(not_cleared), tuple(not_ready), entry.entry)
@@ -158,14 +162,20 @@ def _render(issued: Iterable[Issued]) -> None:
 
 
 def _issue(
-    session: TrainingSession, client: Client, standing: Standing, coach: Coach | None, entry: journal.Recording
+    session: TrainingSession,
+    client: Client,
+    standing: Standing,
+    coach: Coach | None,
+    entry: journal.Recording,
+    library: Mapping[str, terms.Exercise] | None = None,
 ) -> Issued:
+    """``library`` is the practice's, for a caller that issues many."""
     body = document.build(
         session,
         standing=standing,
         loads=PlaceLoads(session.place, client, session.planned_on),
         last=last_by_slot(client, session),
-        swaps=swaps_for(session, client),
+        swaps=swaps_for(session, client, library),
         first=not LoggedSet.objects.for_client(client).counting().exists(),
     )
     digest = document.digest_of(body)

@@ -530,7 +530,7 @@ def test_a_session_s_page_costs_the_same_however_long(as_ana, ana, ben, slots, d
 def test_the_block_and_calendar_cost_the_same_however_long(as_ana, ana, ben, weeks, django_assert_num_queries):
     draft, _week = draft_for(ben, ana, small_week(ben, slots=1), weeks=weeks, deload_weeks=[])
     blocks.assign_block(draft, 1, ana)
-    for name, queries in (("client-block", 22), ("client-calendar", 17)):
+    for name, queries in (("client-block", 21), ("client-calendar", 17)):
         with django_assert_num_queries(queries):
             as_ana.get(reverse(name, args=[ben.public_id]))
 

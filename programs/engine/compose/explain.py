@@ -82,20 +82,28 @@ def alternatives(
     rules = Rules.of(request)
     at = by_place(request, picks)
     day, found = find_slot(rules, slot)
+    tried, left_out = stand_ins(rules, at, slot, occurrence)
+    ranked = [_alternative(rules, at, day, found, occurrence, trial) for trial in tried[:most]]
+    return Alternatives(tuple(ranked), tuple(left_out))
+
+
+def stand_ins(rules: Rules, at: Places, slot: str, occurrence: int) -> tuple[list[Trial], list[LeftOut]]:
+    """Every other exercise that may fill a place, tried, best first; and what is left out, and why."""
+    day, found = find_slot(rules, slot)
     choice = rules.fitting[slot]
     left_out = [LeftOut(key, reasons) for key, reasons in choice.kept_out.items()]
-    ranked: list[Alternative] = []
+    trials: list[Trial] = []
     present = at.get((slot, occurrence))
+    before = rules.near(at, day, found, occurrence)
     for key in choice.fitting:
         if present is not None and key == present.exercise:
             continue
-        tried = try_exercise(rules, at, slot, occurrence, key)
+        tried = try_exercise(rules, at, slot, occurrence, key, before)
         if isinstance(tried, Trial):
-            ranked.append(_alternative(rules, at, day, found, occurrence, tried))
+            trials.append(tried)
         else:
             left_out.append(LeftOut(key, tried))
-    ranked.sort(key=lambda alternative: (alternative.behind_by, alternative.exercise))
-    return Alternatives(tuple(ranked[:most]), tuple(left_out))
+    return sorted(trials, key=lambda trial: (trial.cost, trial.exercise)), left_out
 
 
 def _alternative(rules: Rules, at: Places, day: DayType, slot: Slot, occurrence: int, trial: Trial) -> Alternative:
