@@ -10,9 +10,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext, pgettext
 
 from clients.cycles import is_rolling
-from clients.models import Client, Draft, TrainingSession
+from clients.models import Client, Draft, SheetVersion, TrainingSession
 from clients.reads.blocks import day_words
-from clients.reads.health import Standing
 from clients.reads.leaving import Before, Links, Return, Way
 from coachdesk.practice.models import Coach
 from programs.reasons.words import days, listing
@@ -44,8 +43,8 @@ def session_words(row: TrainingSession) -> str:
     return f"{row.name}, {day_words(row.planned_on)}"
 
 
-def _sheets(found: Before, text: str) -> Said:
-    named = _few([session_words(version.session) for version in found.sheets])
+def _sheets(sheets: Iterable[SheetVersion], text: str) -> Said:
+    named = _few([session_words(version.session) for version in sheets])
     return Said(_("Sheets"), text if named else _("None is out."), named)
 
 
@@ -117,6 +116,9 @@ def pausing(found: Before, *, until: date | None, close: bool) -> tuple[list[Sai
         )
         words = {"n": len(found.ahead), "block": found.block.number}
         block = Said(_("Block"), text % words, _few([session_words(row) for row in found.ahead]))
+    ahead = {row.pk for row in found.ahead}
+    withdrawn = [version for version in found.sheets if version.session_id in ahead]
+    earlier = [version for version in found.sheets if version.session_id not in ahead]
     back = (
         _("Expected on %s; the list of clients says so from that day on. Nothing starts by itself.") % _full(until)
         if until
@@ -125,14 +127,15 @@ def pausing(found: Before, *, until: date | None, close: bool) -> tuple[list[Sai
     items = _link_items(found.links)
     happens = _only(
         block,
-        _sheets(found, _("Withdrawn. A PDF that was saved can’t be called back.")),
+        _sheets(withdrawn, _("Withdrawn. A PDF that was saved can’t be called back.")),
         _proposals(found),
         _behind(found),
         Said(_("Links"), _("Closed for good, undo or not."), items) if close and items else None,
         Said(_("Back"), back),
     )
     open_links = Said(_("Links"), _("Stay open, so that what was trained can still come in."), items)
-    return happens, _kept(open_links if items and not close else None, _drafts(found.drafts))
+    still_out = _sheets(earlier, _("Those of sessions before that day stay out.")) if earlier else None
+    return happens, _kept(open_links if items and not close else None, still_out, _drafts(found.drafts))
 
 
 def leaving(found: Before, *, keep_until: date) -> tuple[list[Said], list[Said]]:
@@ -149,7 +152,7 @@ def leaving(found: Before, *, keep_until: date) -> tuple[list[Said], list[Said]]
     closed = _("Closed for good, undo or not. What waits on the phone without a signal can’t come in any more.")
     happens = _only(
         Said(_("Links and feed"), closed if items else _("None is open."), items),
-        _sheets(found, _("Withdrawn. A PDF that was saved can’t be called back.")),
+        _sheets(found.sheets, _("Withdrawn. A PDF that was saved can’t be called back.")),
         block,
         _proposals(found),
         _behind(found),
@@ -234,18 +237,17 @@ def way_words(way: Way, found: Return) -> tuple[str, str]:
     return _("End this block"), text % left
 
 
-def changing_coach(found: Before, client: Client, to: Coach, standing: Standing) -> tuple[list[Said], list[Said]]:
+def changing_coach(found: Before, client: Client, to: Coach, *, new_ones: bool) -> tuple[list[Said], list[Said]]:
+    """``new_ones`` is whether sheets may go out to this client at all."""
     who = {"old": client.coach.name, "new": to.name}
     sheets = None
     if found.sheets:
         text = (
             _("Each is replaced by one that names %(new)s instead of %(old)s as the coach.")
-            if standing.cleared
-            else _(
-                "They name %(old)s as the coach and are withdrawn: the client is not cleared, so no new one goes out."
-            )
+            if new_ones
+            else _("They name %(old)s as the coach and are withdrawn; no sheet goes out to this client now.")
         )
-        sheets = _sheets(found, text % who)
+        sheets = _sheets(found.sheets, text % who)
     access = _("Every coach of the practice opens all of its clients: %(new)s does, and %(old)s still does.") % who
     health = (
         _("%(new)s may read the health pages.") if to.sees_health else _("%(new)s may not read the health pages.")

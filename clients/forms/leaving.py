@@ -79,7 +79,19 @@ class ReturnForm(_FromDay):
             )
 
     def clean_day(self) -> date:
-        day: date = self.cleaned_data["day"]
+        return self._possible(self.cleaned_data["day"])
+
+    def asked_day(self) -> date:
+        """The day as typed where that can be, else the one that the form begins with. What is offered hangs on it, so
+        it is looked at before the rest."""
+        if self.is_bound:
+            try:
+                return self._possible(self.fields["day"].clean(self.data.get("day")))
+            except ValidationError:
+                pass
+        return self.today
+
+    def _possible(self, day: date) -> date:
         since = self.client.status_since
         if since is not None and day < since:
             raise ValidationError(_("That is before they went."))

@@ -4,7 +4,7 @@ What was on screen is named by its digest; where something has changed since, no
 block, sessions, sheets and proposals. Links that were closed stay closed (``links.close_links`` says why).
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 from django.db import transaction
@@ -128,7 +128,8 @@ def change_coach(client: Client, coach: Coach, to: Coach, digest: str, *, day: d
 def follow_undo(entry: JournalEntry, _actor: Coach | None) -> None:
     """Once a client is back where they were: what is proposed is reckoned again, and what is out fits that.
 
-    Refused where sheets went out since to somebody who would be away again.
+    Refused where sheets went out since to somebody who would be away again; those of sessions before a pause are out
+    all the time.
     """
     if entry.act not in ACTS:
         return
@@ -138,7 +139,7 @@ def follow_undo(entry: JournalEntry, _actor: Coach | None) -> None:
         return
     out = SheetVersion.objects.for_client(client).standing().filter(session__state__in=(State.PLANNED, State.HELD))
     if client.status in (Status.PAUSED, Status.LEFT):
-        if out.exists():
+        if out.filter(issued_at__gte=entry.at).exists():
             raise journal.CannotUndo("later", {"model": "clients.sheetversion"})
         if client.status == Status.LEFT:
             close_links(client)
@@ -225,8 +226,24 @@ def _shift(entry: journal.Recording, block: Block, way: Way, rows: Sequence[Trai
     else:
         first = min(row.cycle for row in rows)
         block.deload_weeks = [week + way.moved if week >= first else week for week in block.deload_weeks]
-        for rounds in (FAR, way.moved - FAR):
-            for row in rows:
-                row.cycle += rounds
-            TrainingSession.objects.bulk_update(rows, ["cycle"])
+        others = block.sessions.exclude(pk__in=[row.pk for row in rows]).values_list("cycle", "position")
+        for row in rows:
+            row.cycle += FAR
+        TrainingSession.objects.bulk_update(rows, ["cycle"])
+        for row in rows:
+            row.cycle += way.moved - FAR
+        _make_room(rows, others)
+        TrainingSession.objects.bulk_update(rows, ["cycle", "position"])
     block.save(update_fields=["weeks", "deload_weeks"])
+
+
+def _make_room(rows: Sequence[TrainingSession], others: Iterable[tuple[int, int]]) -> None:
+    """Where another one stands, such as one that was left out or trained ahead, a session comes last in its round."""
+    taken = set(others)
+    in_round: dict[int, list[int]] = {}
+    for cycle, position in (*taken, *((row.cycle, row.position) for row in rows)):
+        in_round.setdefault(cycle, []).append(position)
+    for row in reversed(rows):
+        if (row.cycle, row.position) in taken:
+            row.position = max(in_round[row.cycle]) + 1
+            in_round[row.cycle].append(row.position)

@@ -5,6 +5,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
+from django.db import transaction
 from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.urls import reverse
@@ -19,9 +20,17 @@ _OPENED_BY = {ClientLink: "open-client-link", SheetLink: "open-sheet-link", Cale
 LOOPBACK_HOSTS = {"127.0.0.1", "localhost", "[::1]"}
 
 
+@transaction.atomic
 def client_link(client: Client) -> ClientLink:
-    """The client's living link, made when there is none; one that ends soon is prolonged."""
+    """The client's living link, made when there is none; one that ends soon is prolonged.
+
+    One that is over already was found closed, so it stays so and another is made.
+    """
     link = ClientLink.objects.filter(client=client, revoked_at=None).first()
+    if link is not None and not link.alive:
+        link.revoked_at = link.expires_at
+        link.save(update_fields=["revoked_at"])
+        link = None
     if link is None:
         link = ClientLink(client=client, expires_at=timezone.now() + client_link_end())
         link.seal()
@@ -32,6 +41,7 @@ def client_link(client: Client) -> ClientLink:
     return link
 
 
+@transaction.atomic
 def renew_client_link(client: Client, coach: Coach) -> ClientLink:
     """Revokes the client's link, so that whoever has it sees nothing any more, and makes another."""
     with journal.act(client.practice, coach, "link.renew", about=f"client:{client.public_id}"):
@@ -59,6 +69,7 @@ def close_links(client: Client) -> int:
     return sum(rows.filter(revoked_at=None).update(revoked_at=now) for rows in links)
 
 
+@transaction.atomic
 def sheet_link(session: TrainingSession) -> SheetLink:
     """The one-session link for paper; it ends two weeks after the session's date. One that was revoked stays so: its
     next revision has another token."""
@@ -81,13 +92,15 @@ def sheet_link(session: TrainingSession) -> SheetLink:
     return link
 
 
+@transaction.atomic
 def calendar_feed(client: Client) -> CalendarFeed:
-    """The address for the client's calendar, made when there is none; one that was revoked gets another token."""
+    """The address for the client's calendar, made when there is none; one that was revoked or is over gets another
+    token."""
     ends = timezone.now() + client_link_end()
     feed = CalendarFeed.objects.filter(client=client).first()
     if feed is None:
         feed = CalendarFeed(client=client, expires_at=ends)
-    elif feed.revoked_at is not None:
+    elif not feed.alive:
         feed.revision += 1
         feed.revoked_at = None
     feed.expires_at = ends

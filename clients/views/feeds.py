@@ -20,15 +20,17 @@ WRONG_TOKENS, WRONG_TOKENS_WINDOW_S = 20, 15 * 60
 def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     """The calendar of whose address it is; 404 once that is closed, over, or of somebody who has left.
 
-    Only wrong tokens are counted: a calendar asks again and again.
+    Only tokens that never were one are counted: a calendar asks again and again, also at an address that was closed.
     """
     address = request.META.get("REMOTE_ADDR", "")
     if throttle.exceeded("calendar-feed", address, WRONG_TOKENS, WRONG_TOKENS_WINDOW_S):
         return HttpResponse(status=429)
     feeds = CalendarFeed.objects.select_related("client")
     feed = feeds.filter(token_hash=CalendarFeed.hash_of(token)).first()
-    if feed is None or not feed.alive or not may_have_links(feed.client):
+    if feed is None:
         throttle.count("calendar-feed", address, WRONG_TOKENS_WINDOW_S)
+        raise Http404
+    if not feed.alive or not may_have_links(feed.client):
         raise Http404
     with translation.override(feed.client.language):
         content = block_days(feed.client, now_for(feed.client))

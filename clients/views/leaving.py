@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 from django import forms
@@ -19,8 +18,10 @@ from clients.clock import today_for
 from clients.forms.leaving import CoachForm, LeaveForm, PauseForm, ReturnForm
 from clients.models import Client, TrainingSession
 from clients.reads import leaving as reads
+from clients.reads.health import standing_of
 from clients.reads.people import client_head, status_words
 from clients.services import leaving
+from clients.services.sheets import kept_back
 from clients.views.common import own_client
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.models import Coach, JournalEntry
@@ -135,9 +136,7 @@ def client_return(request: CoachRequest, public_id: str) -> HttpResponse:
     """Back from a pause, or back after having left."""
     client = own_client(request, public_id)
     form = ReturnForm(request.POST or None, client=client, today=today_for(client))
-    # The ways depend on the day, so that is looked at first.
-    day = _day(form, client)
-    found = reads.before_return(client, day)
+    found = reads.before_return(client, form.asked_day())
     ways = [(way.code, words.way_words(way, found)) for way in found.ways]
     form.offer([(code, f"{name}. {text}") for code, (name, text) in ways])
     last = TrainingSession.objects.for_client(client).aggregate(last=Max("trained_on"))["last"]
@@ -156,17 +155,6 @@ def client_return(request: CoachRequest, public_id: str) -> HttpResponse:
     return _page(request, client, act)
 
 
-def _day(form: ReturnForm, client: Client) -> date:
-    day = form.fields["day"]
-    if form.is_bound:
-        try:
-            typed: date = day.clean(form.data.get("day"))
-        except forms.ValidationError:
-            return form.today
-        return typed
-    return form.today
-
-
 @coach_required
 @require_http_methods(["GET", "HEAD", "POST"])
 def client_coach(request: CoachRequest, public_id: str) -> HttpResponse:
@@ -179,7 +167,7 @@ def client_coach(request: CoachRequest, public_id: str) -> HttpResponse:
     form = CoachForm(request.POST or None, others=others)
     today = today_for(client)
     chosen = _coach(form, others)
-    standing = client_head(client, "client", request.user)["standing"]
+    new_ones = not kept_back(client, standing_of(client, today))
     act = Act(
         name="coach",
         allowed=tuple(Status.values),
@@ -189,7 +177,7 @@ def client_coach(request: CoachRequest, public_id: str) -> HttpResponse:
         done=_("%(coach)s coaches %(name)s from now on.") % {"coach": chosen.name, "name": client.name},
         form=form,
         gather=lambda data: reads.before(client, today, str(chosen.pk)),
-        tell=lambda found, data: words.changing_coach(found, client, chosen, standing),
+        tell=lambda found, data: words.changing_coach(found, client, chosen, new_ones=new_ones),
         do=lambda digest, data: leaving.change_coach(
             client, request.user, chosen, digest, day=today, note=data["note"]
         ),

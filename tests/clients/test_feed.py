@@ -7,6 +7,7 @@ from django.db import connection
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from clients.clock import today_for
 from clients.models import CalendarFeed, Client, TrainingSession
@@ -15,6 +16,7 @@ from clients.services import leaving, links
 from clients.views.feeds import WRONG_TOKENS
 from coachdesk.middleware import TOKEN_IN_PATH
 from tests.clients.sheets import add_line, session_for
+from tests.factories import ClientFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -103,3 +105,19 @@ def test_guessing_is_slowed_down_and_no_token_is_logged(feed, client):
         assert client.get(reverse("open-calendar-feed", args=[f"wrong-{number}"])).status_code == 404
     assert Browser().get(address(feed)).status_code == 429
     assert feed.token() not in TOKEN_IN_PATH.sub(r"\1…", f"GET {address(feed)} 200")
+
+
+def test_one_that_is_over_does_not_open_again_when_another_is_made(feed, ben, client):
+    old = address(feed)
+    CalendarFeed.objects.update(expires_at=timezone.now() - timedelta(minutes=1))
+    made = links.calendar_feed(ben)
+    assert client.get(old).status_code == 404 and client.get(address(made)).status_code == 200
+
+
+def test_calendars_that_still_ask_at_a_closed_address_shut_nobody_out(feed, ben, ana, client):
+    closed = address(feed)
+    links.close_feed(ben)
+    for _ in range(WRONG_TOKENS + 1):
+        assert client.get(closed).status_code == 404
+    other = links.calendar_feed(ClientFactory(practice=ana.practice, coach=ana))
+    assert client.get(address(other)).status_code == 200

@@ -137,6 +137,35 @@ def test_one_undo_takes_a_pause_back(ana, ben, today, training):
     assert fresh(ben).status == "active"
 
 
+def test_sheets_of_sessions_before_a_pause_stay_out_as_its_page_says(as_ana, ana, ben, today, training):
+    late = training[0]
+    handed_out(late)
+    text = as_ana.get(page_of("pause", ben)).content.decode()
+    happens, stays = text.split('id="stays"')
+    assert happens.split("<dt>Sheets</dt>")[1].split("</dd>")[0].count("<li>") == 2
+    assert stays.split("<dt>Sheets</dt>")[1].split("</dd>")[0].count("<li>") == 1
+    act("pause", ben, ana, today)
+    assert [version.session for version in SheetVersion.objects.for_client(ben).standing()] == [late]
+
+
+@pytest.mark.parametrize("name", ["come_back", "leave", "change_coach"])
+def test_what_follows_a_pause_is_undone_while_an_earlier_sheet_is_out(ana, ben, today, training, name):
+    handed_out(training[0])
+    act("pause", ben, ana, today)
+    paused = fresh(ben)
+    if name == "come_back":
+        entry = act("come_back", paused, ana, today, way="on")
+    elif name == "leave":
+        entry = act("leave", paused, ana, today, keep_until=today)
+    else:
+        mira = CoachFactory(practice=ana.practice, name="Mira")
+        found = reads.before(paused, today, str(mira.pk))
+        entry = leaving.change_coach(paused, ana, mira, found.digest, day=today, note="")
+    journal.undo(entry, ana)
+    assert (fresh(ben).status, fresh(ben).coach) == ("paused", ana)
+    assert [version.session for version in SheetVersion.objects.for_client(ben).standing()] == [training[0]]
+
+
 # Leaving
 
 
@@ -316,6 +345,21 @@ def test_a_list_without_dates_goes_on_in_the_week_that_runs(ana, ben, today):
     assert fresh(block).deload_weeks == [4]
 
 
+@pytest.mark.parametrize("state", ["dropped", "trained"])
+def test_a_list_goes_on_around_what_was_left_out_or_trained_ahead(ana, ben, today, state):
+    block = paused_block(ben, ana, today, weeks_ago=3, order_mode="list")
+    fixed = block.sessions.filter(cycle=4).first()
+    TrainingSession.objects.filter(pk=fixed.pk).update(state=state, trained_on=today)
+    before = {row.pk: (row.cycle, row.position) for row in block.sessions.all()}
+    held = set(block.sessions.filter(state=State.HELD).values_list("pk", flat=True))
+    entry = act("come_back", ben, ana, today, way="on")
+    after = {row.pk: (row.cycle, row.position) for row in block.sessions.all()}
+    assert {after[pk][0] - before[pk][0] for pk in held} == {2}
+    assert after[fixed.pk] == before[fixed.pk]
+    journal.undo(entry, ana)
+    assert {row.pk: (row.cycle, row.position) for row in block.sessions.all()} == before
+
+
 @pytest.mark.parametrize("weeks_ago", [1, 9])
 def test_the_table_for_time_away_meets_the_old_history_by_itself(ana, ben, today, weeks_ago):
     """Back after eight weeks every load is lighter and says why; back before a session was lost none is."""
@@ -438,6 +482,17 @@ def test_another_coach_takes_over_with_a_note_and_sheets_in_their_name(ana, ben,
     assert len(out) == 2 and {version.document["coach"]["name"] for version in out} == {"Ana"}
 
 
+def test_while_nothing_goes_out_no_new_sheet_is_promised(as_ana, ana, ben, today, training):
+    handed_out(training[0])
+    mira = CoachFactory(practice=ana.practice, name="Mira")
+    assert "Each is replaced by one that names Mira" in as_ana.get(page_of("coach", ben)).content.decode()
+    act("pause", ben, ana, today)
+    shown = as_ana.get(page_of("coach", ben))
+    assert "are withdrawn; no sheet goes out to this client now" in shown.content.decode()
+    as_ana.post(page_of("coach", ben), {"go": "do", "coach": mira.pk, "digest": shown.context["digest"], "note": ""})
+    assert fresh(ben).coach == mira and not SheetVersion.objects.for_client(ben).standing().exists()
+
+
 def test_only_coaches_of_the_practice_can_take_over(as_ana, ana, ben, cleo):
     page = page_of("coach", ben)
     assert b"Nobody else coaches in this practice" in as_ana.get(page).content
@@ -492,6 +547,14 @@ def test_what_can_not_be_is_said(as_ana, ben, today):
     assert fresh(ben).status == "active"
     # Who is here can't come back.
     assert as_ana.get(page_of("return", ben)).status_code == 302
+
+
+@pytest.mark.parametrize("day", ["9999-12-31", "0001-01-01", "tomorrow", ""])
+@pytest.mark.parametrize("order_mode", ["fixed", "list"])
+def test_a_day_that_can_not_be_is_refused_and_nothing_is_reckoned_from_it(as_ana, ana, ben, today, day, order_mode):
+    paused_block(ben, ana, today, order_mode=order_mode)
+    answer = as_ana.post(page_of("return", ben), {"day": day, "way": "on", "go": "do", "digest": "\0" * 2000})
+    assert answer.status_code == 422 and fresh(ben).status == "paused"
 
 
 def test_a_return_is_done_as_its_page_says(as_ana, ana, ben, today):

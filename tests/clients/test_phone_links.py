@@ -44,6 +44,18 @@ def test_opening_a_link_changes_no_row_of_the_link(ben, sheet):
     assert ClientLink.objects.values().get(pk=link.pk) == before
 
 
+def test_one_that_is_over_does_not_open_again_when_another_is_made(ben):
+    link = links.client_link(ben)
+    assert links.client_link(ben) == link
+    ClientLink.objects.update(expires_at=timezone.now() + timedelta(days=5))
+    assert links.client_link(ben) == link and links.client_link(ben).expires_at > timezone.now() + timedelta(days=300)
+    ClientLink.objects.update(expires_at=timezone.now() - timedelta(minutes=1))
+    made = links.client_link(ben)
+    assert made != link and made.alive
+    assert Browser().get(reverse("open-client-link", args=[link.token()])).status_code == 404
+    assert Browser().get(reverse("open-client-link", args=[made.token()])).status_code == 302
+
+
 @pytest.mark.parametrize("wrong", ["unknown", "expired", "revoked"])
 def test_a_link_that_does_not_hold_says_what_to_do(ben, wrong):
     link = ClientLinkFactory(client=ben)
