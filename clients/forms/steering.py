@@ -88,6 +88,13 @@ class ShiftForm(SinceForm):
             way: Any = self.fields["way"]
             way.choices = [(value, words) for value, words in way.choices if value.startswith("weeks")]
 
+    def clean(self) -> dict[str, Any]:
+        data: dict[str, Any] = super().clean() or {}
+        many, most = data.get("many"), MOST_DAYS // WEEK_DAYS
+        if many is not None and many > most and data.get("way", "").startswith("weeks"):
+            self.add_error("many", _("At most %(weeks)d weeks.") % {"weeks": most})
+        return data
+
     def asked(self) -> Asked:
         data = self.cleaned_data
         unit, _line, way = data["way"].partition("_")

@@ -12,6 +12,7 @@ from clients.models import Block, Client, Limit, Prescription, SheetVersion, Tar
 from clients.reads.part_of_block import Asked, Part, Week, plan
 from clients.reads.starting import Starting
 from clients.services import logs
+from clients.services.proposing import overtake
 from clients.services.sheets import reissue_if_out
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
@@ -40,6 +41,7 @@ def change_part(client: Client, coach: Coach, asked: Asked, digest: str) -> Jour
         touched |= {row.pk: row for week in part.weeks for row in week.rows if row.elsewhere_id or asked.place}
         for row in touched.values():
             reissue_if_out(row, coach, entry)
+        overtake(touched)
         entry.params["count"] = len(touched)
     logs.reviewed_later(client.pk)
     return entry.entry

@@ -14,6 +14,8 @@ from clients.reads.since_decided import decided_ahead, would_be
 from clients.services import plainness
 from clients.services.lists import lapse
 from clients.services.progressions import settle_tests, wave_of_step
+from coachdesk.practice import journal
+from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine.progress import NextStep
 from programs.engine.terms import Because
 
@@ -79,6 +81,25 @@ def refresh(client: Client) -> int:
                 row.changed_to = would[row.pk]
                 row.save(update_fields=["changed_to"])
     return len(cases)
+
+
+def overtake(sessions: Iterable[int]) -> None:
+    """What waits for these sessions was reckoned for other sets: nobody can accept it any more, and it is made again.
+
+    Proposals follow from the rest, so that nothing of them is kept for an undo.
+    """
+    Proposal.objects.filter(session__in=list(sessions)).waiting().update(state=Proposal.State.SUPERSEDED)
+
+
+@journal.follows_undo
+def overtake_what_an_undo_changed(entry: JournalEntry, _actor: Coach | None) -> None:
+    """Sets that are put back are not those that was reckoned for since. Decisions put their own proposals back."""
+    if entry.act.startswith("proposal."):
+        return
+    fields = [row["before"] or row["after"] for row in entry.rows if row["model"] == TargetSet._meta.label_lower]
+    lines = Prescription.objects.filter(pk__in={one["prescription"] for one in fields if one})
+    if fields:
+        overtake(lines.values_list("session", flat=True))
 
 
 def _open_cases(block: Block) -> Iterable[_Case]:

@@ -3,6 +3,7 @@
 What is cut is no failure: nobody was asked for it, and what comes next is reckoned from the sets of its own session.
 """
 
+from copy import copy
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -11,6 +12,7 @@ from clients.models import Prescription, TargetSet, TrainingSession
 from clients.reads.history import target_term
 from clients.reads.library import exercise_term
 from clients.services.logs import reviewed_later
+from clients.services.proposing import overtake
 from clients.services.sheets import reissue_if_out
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
@@ -40,8 +42,10 @@ class CannotShorten(Exception):
 def cuts(session: TrainingSession, minutes: int) -> list[Cut]:
     """What would go, line by line; nothing where all of it fits. ``session`` comes with its lines. One query.
 
-    Raises CannotShorten where not even one set fits.
+    Raises CannotShorten where not even one set fits, or the session is not to come any more.
     """
+    if session.state != TrainingSession.State.PLANNED:
+        raise CannotShorten
     lines = [line for line in session.prescriptions.all() if line.exercise is not None]
     priorities = _priorities(session)
     ranked = [_ranked(line, priorities) for line in lines]
@@ -58,12 +62,11 @@ def cuts(session: TrainingSession, minutes: int) -> list[Cut]:
 
 
 def shorten(session: TrainingSession, minutes: int, coach: Coach) -> tuple[list[Cut], JournalEntry | None]:
-    """Cuts the session to so many minutes; a sheet that is out is superseded. Raises CannotShorten."""
+    """Cuts the session to so many minutes; a sheet that is out is superseded, and what waits was reckoned for other
+    sets, so that it is reckoned anew. Raises CannotShorten."""
     with transaction.atomic():
         TrainingSession.objects.select_for_update().only("pk").get(pk=session.pk)
         found = TrainingSession.objects.with_lines().get(pk=session.pk)
-        if found.state != TrainingSession.State.PLANNED:
-            raise CannotShorten
         gone = cuts(found, minutes)
         client = found.block.client
         about = f"client:{client.public_id}"
@@ -73,6 +76,7 @@ def shorten(session: TrainingSession, minutes: int, coach: Coach) -> tuple[list[
             for cut in gone:
                 _cut(cut, minutes, entry)
             if gone:
+                overtake([session.pk])
                 reissue_if_out(found, coach, entry)
         if gone:
             reviewed_later(client.pk)
@@ -80,10 +84,15 @@ def shorten(session: TrainingSession, minutes: int, coach: Coach) -> tuple[list[
 
 
 def _cut(cut: Cut, minutes: int, entry: journal.Recording) -> None:
+    """The sets that stay are written anew, as with every change of a line: an undo is refused once they were changed
+    again, and can't put some of the sets back among others."""
     rows = list(cut.line.target_sets.all())
-    going = rows[len(cut_to([_term(row) for row in rows], cut.after)) :]
-    entry.change(*going)
-    TargetSet.objects.filter(pk__in=[row.pk for row in going]).delete()
+    entry.change(*rows)
+    kept = [copy(row) for row in rows[: len(cut_to([_term(row) for row in rows], cut.after))]]
+    TargetSet.objects.filter(pk__in=[row.pk for row in rows]).delete()
+    for row in kept:
+        row.pk = None
+    entry.made(*TargetSet.objects.bulk_create(kept))
     if not cut.after:
         # Nothing of it is asked for any more, so that there is nothing to propose either.
         entry.change(cut.line)

@@ -10,7 +10,18 @@ from itertools import groupby
 
 from django.db import transaction
 
-from clients.models import Block, Client, LoggedSet, Prescription, Proposal, SheetVersion, TargetSet, TrainingSession
+from clients.models import (
+    Block,
+    Client,
+    LoggedSet,
+    Place,
+    Prescription,
+    Proposal,
+    SheetVersion,
+    Station,
+    TargetSet,
+    TrainingSession,
+)
 from clients.reads.history import history_of, target_term
 from clients.reads.library import exercise_term
 from clients.reads.racks import PlaceLoads
@@ -18,6 +29,7 @@ from clients.reads.steering import Asked, Plan, plan
 from clients.services import logs
 from clients.services.blocks import leave_out
 from clients.services.proposals import target_row
+from clients.services.proposing import overtake
 from clients.services.sheets import reissue_if_out
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
@@ -100,7 +112,7 @@ def _ease(found: Plan, client: Client, entry: journal.Recording) -> list[Trainin
                 gathered.write(line, row, entry)
         row.deload = True
     TrainingSession.objects.bulk_update(rows, ["deload"])
-    _reckon_anew(row.pk for row in rows)
+    overtake(row.pk for row in rows)
     return rows
 
 
@@ -112,17 +124,26 @@ class _Deloads:
         self.loads: dict[int, PlaceLoads] = {}
         self.weights: dict[str, float | None] = {}
 
-    def sets_of(self, line: Prescription, session: TrainingSession) -> list[TargetSet]:
-        """What is left of a line, not yet written."""
-        place = session.place
+    def station_of(self, line: Prescription, place: Place) -> Station | None:
+        """The one that the line's exercise is done on at the place."""
+        if line.exercise is None:
+            return None
+        return self._at(place).for_exercise(exercise_term(line.exercise)).station
+
+    def _at(self, place: Place) -> PlaceLoads:
+        if place.pk not in self.loads:
+            self.loads[place.pk] = PlaceLoads(place, self.client, None)
+        return self.loads[place.pk]
+
+    def sets_of(self, line: Prescription, place: Place) -> list[TargetSet]:
+        """What is left of a line there, not yet written."""
         present = [target_term(target, place.unit) for target in line.target_sets.all()]
         if line.exercise is None:
             return []
         term = exercise_term(line.exercise)
-        loads = self.loads.setdefault(place.pk, PlaceLoads(place, self.client, None))
         if place.unit not in self.weights:
             self.weights[place.unit] = history_of(self.client, place.unit).bodyweight
-        rack = loads.for_exercise(term).rack
+        rack = self._at(place).for_exercise(term).rack
         lever = Lever(
             term.load_entry,
             self.weights[place.unit],
@@ -142,7 +163,7 @@ class _Deloads:
 
     def write(self, line: Prescription, session: TrainingSession, entry: journal.Recording) -> None:
         present = list(line.target_sets.all())
-        made = self.sets_of(line, session)
+        made = self.sets_of(line, session.place)
         entry.change(line, *present)
         TargetSet.objects.filter(pk__in=[target.pk for target in present]).delete()
         entry.made(*TargetSet.objects.bulk_create(made))
@@ -170,7 +191,7 @@ def _add(found: Plan, client: Client, entry: journal.Recording) -> None:
         return
     sources = {str(row.pk): row for row in _with_lines(one.source for one in copies)}
     again = _loads_in_force(found) if found.asked.act == "again" else {}
-    gathered = _Deloads(client)
+    gathered, place = _Deloads(client), found.course.block.place
     sessions: list[TrainingSession] = []
     lines: list[Prescription] = []
     targets: list[TargetSet] = []
@@ -180,9 +201,11 @@ def _add(found: Plan, client: Client, entry: journal.Recording) -> None:
         sessions.append(session)
         for line in source.prescriptions.all():
             made = _line_like(line, session)
+            if source.elsewhere_id:  # it is done again where the block is
+                made.station = gathered.station_of(line, place)
             eased = copy.easy and not source.deload and line.exercise is not None
             present = list(line.target_sets.all())
-            sets = gathered.sets_of(line, source) if eased else present
+            sets = gathered.sets_of(line, place) if eased else present
             decided = any(one.load_value is not None for one in present)
             key = (line.slot_key, source.occurrence, line.exercise_id, source.deload)
             loads = again.get(key, []) if decided else []
@@ -268,19 +291,6 @@ def _reissue(rows: Mapping[int, TrainingSession], coach: Coach, entry: journal.R
     out = SheetVersion.objects.filter(session__in=rows, state=SheetVersion.State.ISSUED)
     for pk in out.values_list("session", flat=True):
         reissue_if_out(rows[pk], coach, entry)
-
-
-def _reckon_anew(sessions: Iterable[int]) -> None:
-    """What waits was reckoned for other sets: it is made again. Proposals follow from the rest, so that nothing of
-    them is kept for an undo."""
-    Proposal.objects.filter(session__in=list(sessions)).waiting().update(state=Proposal.State.SUPERSEDED)
-
-
-@journal.follows_undo
-def reckon_anew(entry: JournalEntry, _actor: Coach | None) -> None:
-    """Once a deload is taken back, or put again, what was proposed for it is reckoned anew."""
-    if entry.act == NAMES["ease"]:
-        _reckon_anew(row["pk"] for row in entry.rows if row["model"] == "clients.trainingsession")
 
 
 @journal.clears_before_undo

@@ -223,12 +223,23 @@ def _shown(found: Plan) -> dict[str, Any]:
         "earlier": -steered.days_later,
         "easier_before": _numbers(block.deload_weeks),
         "easier_after": _numbers(steered.easier),
+        "still_easier": _still_easier(found),
         "verb": _verb(found),
     }
 
 
 def _nothing_left(found: Plan) -> bool:
     return found.steered.ended and found.steered.end_after < found.steered.starts_on
+
+
+def _still_easier(found: Plan) -> str:
+    """That deloads planned for later stay though one is made now."""
+    asked, cycle_days = found.asked, found.course.block.cycle_days
+    if asked.act != "ease" and not asked.easy:
+        return ""
+    later = [round_title(number, cycle_days) for number in found.steered.easier if number > asked.round]
+    said = ngettext("%(later)s stays a deload, as planned.", "%(later)s stay deloads, as planned.", len(later))
+    return said % {"later": ", ".join(later)} if later else ""
 
 
 def _long(day: date) -> str:

@@ -177,8 +177,15 @@ def whole(practice: Practice, actor: Coach | None, name: str, *, about: str = ""
 def undo(entry: JournalEntry, actor: Coach | None) -> JournalEntry:
     """Puts back what ``entry`` changed and returns the entry that says so (undo that one to redo).
 
-    Raises CannotUndo when it was undone already or a row has been changed since.
+    Raises CannotUndo when it was undone already, a row has been changed since, or another has taken its place.
     """
+    try:
+        return _undone(entry, actor)
+    except IntegrityError as taken:
+        raise CannotUndo("later") from taken
+
+
+def _undone(entry: JournalEntry, actor: Coach | None) -> JournalEntry:
     with transaction.atomic():
         entry = JournalEntry.objects.select_for_update().get(pk=entry.pk)
         if JournalEntry.objects.filter(undoes=entry).exists():

@@ -158,16 +158,26 @@ def shift(block: Running, days: int, since: date, taken: Collection[date] = ()) 
     for day in sorted(days_of.values()):
         if day in held:
             return Because("steer.day_taken", {"day": day.isoformat()})
-    places = {(one.round, one.position) for one in block.sessions if one.key not in moved}
+    places = {(one.round, one.position) for one in block.counted if one.key not in moved}
     if along and any((one.round + along, one.position) in places or one.round + along < 1 for one in undated):
         return Because("steer.round_taken", {})
-    renumbered = sorted(undated, key=_place, reverse=along > 0) if along else []
-    moves = [Move(one.key, one.round + along, None) for one in renumbered]
+    moves = _renumbered(block, undated, along) if along else []
     moves += [Move(one.key, one.round, days_of[one.key]) for one in sorted(dated, key=_place)]
     first = min((one.round for one in undated), default=0)
     easier = [n + along if along and n >= first else n for n in block.easier]
     starts_on = block.starts_on + timedelta(days=days) if from_the_start else block.starts_on
     return _answer(block, moves=moves, easier=easier, starts_on=starts_on)
+
+
+def _renumbered(block: Running, rows: Sequence[Standing], along: int) -> list[Move]:
+    """``rows`` so many rounds on. What was left out holds no place: where it is in the way, it goes behind all."""
+    wanted = {(one.round + along, one.position) for one in rows}
+    behind = max(one.round for one in block.sessions) + max(along, 0)
+    aside = [one for one in block.sessions if one.state == LEFT_OUT and _place(one) in wanted]
+    return [
+        *(Move(one.key, behind + one.round, one.day) for one in sorted(aside, key=_place)),
+        *(Move(one.key, one.round + along, None) for one in sorted(rows, key=_place, reverse=along > 0)),
+    ]
 
 
 def insert(block: Running, source: int, before: int, not_before: date, *, easy: bool | None = None) -> Answer:

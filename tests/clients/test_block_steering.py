@@ -27,7 +27,7 @@ from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
 from programs.engine.terms import Because
 from tests.clients.weeks import draft_for
-from tests.factories import HealthAnswersFactory, LoggedSetFactory
+from tests.factories import HealthAnswersFactory, LoggedSetFactory, PlaceFactory, StationFactory
 
 pytestmark = pytest.mark.django_db
 State = TrainingSession.State
@@ -519,3 +519,38 @@ def test_the_page_costs_the_same_however_long_the_block(
     with django_assert_num_queries(24):
         answer = as_ana.get(address(ben), {"act": "shift", **FIELDS["shift"], "since": today.isoformat()})
     assert answer.status_code == 200
+
+
+def test_a_week_trained_elsewhere_comes_again_on_the_stations_of_the_blocks_place(ana, ben, block, week):
+    """What is logged then must not count as done on the machine of the other place."""
+    first = in_order(block)[0]
+    line = first.prescriptions.filter(exercise__isnull=False).first()
+    other = PlaceFactory(practice=ben.practice)
+    kind = line.exercise.implement
+    line.station = StationFactory(place=other, kind=kind)
+    line.save()
+    TrainingSession.objects.filter(pk=first.pk).update(elsewhere=other)
+    own = block.place.stations.filter(kind=kind).first()
+    trained(*in_order(block)[:2])
+    do(ben, ana, act="again", round=1)
+    made = block.sessions.get(cycle=2, position=0)
+    again = made.prescriptions.get(slot_key=line.slot_key)
+    assert (made.elsewhere, again.exercise, again.station) == (None, line.exercise, own)
+
+
+def test_a_deload_now_says_that_a_later_one_stays(as_ana, ana, ben, block):
+    url = reverse("client-steer", args=[ben.public_id])
+    said = "Week 4 stays a deload, as planned."
+    assert said in as_ana.get(url, {"act": "ease", "round": "2"}).content.decode()
+    assert "Week 5 stays a deload" in as_ana.get(url, {"act": "insert", "round": "2", "easy": "1"}).content.decode()
+    assert "stays a deload" not in as_ana.get(url, {"act": "insert", "round": "2", "easy": "0"}).content.decode()
+    assert "stays a deload" not in as_ana.get(url, {"act": "drop", "round": "2", "forward": "1"}).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("many", "way", "status"), [(26, "weeks_later", 200), (27, "weeks_later", 422), (90, "days_later", 200)]
+)
+def test_nothing_is_shifted_by_more_than_half_a_year(as_ana, ben, block, today, many, way, status):
+    asked = {"act": "shift", "many": many, "way": way, "since": today.isoformat()}
+    answer = as_ana.get(reverse("client-steer", args=[ben.public_id]), asked)
+    assert answer.status_code == status and ("At most 26 weeks." in answer.content.decode()) == (status == 422)

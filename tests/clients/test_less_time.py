@@ -127,3 +127,54 @@ def test_a_session_that_is_over_stays(ana, session):
 
 def test_another_practices_session_is_not_found(as_cleo, session):
     assert as_cleo.get(at(session)).status_code == as_cleo.post(at(session), {"minutes": "30"}).status_code == 404
+
+
+def test_what_waited_for_the_longer_session_brings_no_set_back(as_ana, ana, ben, session):
+    proposals.refresh(ben)
+    seen = list(Proposal.objects.waiting())
+    as_ana.post(at(session), {"minutes": "30"})
+    cut = sets_of(session)
+    assert seen and 0 in cut
+    assert proposals.decide(seen, ana) == (0, None)
+    assert sets_of(session) == cut
+
+
+def test_the_cut_is_not_taken_back_in_part(as_ana, ana, ben, session):
+    """Once a line that was cut has been decided anew, its other sets don't come back among the new ones."""
+    as_ana.post(at(session), {"minutes": "40"})
+    entry = JournalEntry.objects.get(act="session.shorten")
+    proposals.refresh(ben)
+    for row in Proposal.objects.waiting():
+        proposals.accept(row, ana)
+    decided = sets_of(session)
+    with pytest.raises(journal.CannotUndo):
+        journal.undo(entry, ana)
+    assert sets_of(session) == decided
+
+
+def test_of_two_cuts_the_later_one_is_taken_back_first(as_ana, ana, session):
+    as_ana.post(at(session), {"minutes": "40"})
+    once = sets_of(session)
+    as_ana.post(at(session), {"minutes": "30"})
+    first, second = JournalEntry.objects.filter(act="session.shorten").order_by("pk")
+    with pytest.raises(journal.CannotUndo):
+        journal.undo(first, ana)
+    journal.undo(second, ana)
+    assert sets_of(session) == once
+    journal.undo(first, ana)
+    assert sets_of(session) == [3, 3, 3, 3, 3]
+
+
+def test_what_was_reckoned_for_the_cut_session_is_not_accepted_once_it_is_whole_again(as_ana, ana, ben, session):
+    as_ana.post(at(session), {"minutes": "30"})
+    proposals.refresh(ben)
+    seen = list(Proposal.objects.waiting())
+    journal.undo(JournalEntry.objects.get(act="session.shorten"), ana)
+    assert seen and proposals.decide(seen, ana) == (0, None)
+    assert sets_of(session) == [3, 3, 3, 3, 3]
+
+
+def test_of_a_session_that_is_over_nothing_is_offered_to_be_cut(as_ana, session):
+    TrainingSession.objects.filter(pk=session.pk).update(state="trained", trained_on=session.planned_on)
+    answer = as_ana.get(at(session), {"minutes": "30"})
+    assert answer.status_code == 422 and "Cut to 30 minutes" not in answer.content.decode()

@@ -8,6 +8,7 @@ from clients.models import Limit, LoggedSet, Prescription, SheetVersion, TargetS
 from clients.reads.part_of_block import Asked, plan
 from clients.reads.swaps import swaps_for
 from clients.services import blocks, part_of_block
+from clients.services.proposals import decide
 from clients.services.proposing import refresh
 from clients.services.sheets import issue_sheet, last_by_slot
 from coachdesk.practice import journal
@@ -201,6 +202,18 @@ def test_results_from_the_hotel_stay_in_lines_of_their_own(ana, ben, week, block
         assert proposal.new["unit"] == "kg"
         # Eased for the weeks away, but nowhere near the dumbbells of eleven kilos.
         assert proposal.new["load"] is None or proposal.new["load"] >= 30
+
+
+def test_what_waits_for_an_exercise_that_gave_way_is_not_accepted_for_the_one_in_its_place(ana, ben, week, block):
+    loads_it = {name for name, _sets in lines(block).values() if name.startswith("press")}
+    sore(week, *loads_it)
+    session = block.sessions.filter(planned_on__gte=NEXT_MONDAY).earliest("planned_on")
+    line = session.prescriptions.get(slot_key="press")
+    waiting = ProposalFactory(client=ben, session=session, slot_key="press", exercise=line.exercise)
+    asked = Asked(NEXT_MONDAY, joints=(JOINT,))
+    part_of_block.change_part(ben, ana, asked, plan(ben, asked).digest)
+    assert session.prescriptions.get(slot_key="press").exercise != line.exercise
+    assert decide([waiting], ana) == (0, None)
 
 
 def test_who_comes_home_early_has_there_what_was_planned(ana, ben, week, block, hotel):

@@ -4,10 +4,18 @@ from datetime import UTC, datetime
 
 import pytest
 
-from clients.models import Client, Limit, LoggedSet, Taste
+from clients.models import Client, Limit, LoggedSet, TargetSet, Taste
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
-from tests.factories import DraftFactory, ExerciseFactory, LimitFactory, LoggedSetFactory, TrainingSessionFactory
+from tests.factories import (
+    DraftFactory,
+    ExerciseFactory,
+    LimitFactory,
+    LoggedSetFactory,
+    PrescriptionFactory,
+    TargetSetFactory,
+    TrainingSessionFactory,
+)
 
 
 def rename(client, ana, name):
@@ -200,3 +208,15 @@ def test_a_place_taken_since_is_no_accident(ana, ben, lifts):
     Taste.objects.create(client=ben, exercise=one, likes=False)
     with pytest.raises(journal.CannotUndo):
         journal.undo(entry.entry, ana)
+
+
+def test_undo_is_refused_where_another_has_taken_the_place_of_what_would_come_back(ana, ben):
+    """As with a set of a line, whose number another one has by now."""
+    gone = TargetSetFactory(prescription=PrescriptionFactory(session__block__client=ben))
+    with journal.act(ana.practice, ana, "line.cut") as entry:
+        entry.change(gone)
+        TargetSet.objects.all().delete()
+    TargetSetFactory(prescription=gone.prescription, number=gone.number)
+    with pytest.raises(journal.CannotUndo) as refused:
+        journal.undo(entry.entry, ana)
+    assert refused.value.code == "later" and TargetSet.objects.count() == 1

@@ -313,3 +313,17 @@ def test_the_order_of_what_is_still_to_come_stays(case):
 
 def row_of(running, key):
     return next(row for row in running.sessions if row.key == key)
+
+
+def test_a_round_that_was_left_out_is_not_in_the_way_of_sessions_without_dates():
+    running = block(4, done=2, dated=False)
+    for key in ("3.0", "3.1"):
+        running = with_state(running, key, LEFT_OUT)
+    found = steering.shift(running, 7, MONDAY + WEEK)
+    assert [row.round for row in then(running, found)] == [1, 1, 3, 3, 5, 5]
+    held = {(one.round, one.position) for one in running.sessions}
+    was = {one.key: (one.round, one.position) for one in running.sessions}
+    for move in found.moves:
+        held.remove(was[move.key])
+        assert (move.round, was[move.key][1]) not in held
+        held.add((move.round, was[move.key][1]))
