@@ -21,7 +21,7 @@ class NextBlockForm(forms.Form):
             (ROTATE, gettext_lazy("exchange what stalled or was done long enough")),
         ],
         widget=forms.RadioSelect,
-        help_text=gettext_lazy("What you pinned stays in any case."),
+        help_text=gettext_lazy("What you pinned stays, unless a limit or the place rules it out by now."),
     )
     starts_on = DayField(label=gettext_lazy("Start"), help_text=gettext_lazy("The first day of the block."))
     weeks = forms.IntegerField(

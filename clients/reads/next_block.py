@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from clients.models import Block
+from clients.models import Block, Draft
 from clients.reads.rotating import rotated_of
 from programs.engine.compose.rotation import ROTATE
 from programs.models import Exercise
@@ -21,6 +21,13 @@ class Along:
     added: list[str]
     removed: list[str]
     pinned: int
+
+
+def as_assigned(block: Block) -> Draft | Block:
+    """What the block was before it was steered: the draft that it was made of, for its weeks and easier rounds. The
+    client's newest block; one query."""
+    drafts = block.client.drafts.filter(state=Draft.State.ASSIGNED, outline=block.outline_id)
+    return drafts.filter(created_at__lte=block.created_at).order_by("-pk").first() or block
 
 
 def carried_along(block: Block, on: date) -> Along:

@@ -11,7 +11,7 @@ from clients.clock import today_for
 from clients.forms.compose import usual_start
 from clients.forms.next_block import NextBlockForm
 from clients.models import Draft
-from clients.reads.next_block import carried_along
+from clients.reads.next_block import as_assigned, carried_along
 from clients.reads.people import client_head
 from clients.services.next_block import next_from
 from clients.views.common import own_client
@@ -29,11 +29,12 @@ def client_next(request: CoachRequest, public_id: str) -> HttpResponse:
         return redirect("compose-start", client.public_id)
     block.client = client
     starts_on = usual_start(today_for(client), client.practice.week_start, block.last_day)
+    planned = as_assigned(block)
     initial = {
         "way": KEEP,
         "starts_on": starts_on,
-        "weeks": block.weeks,
-        "deload_weeks": ", ".join(map(str, block.deload_weeks)),
+        "weeks": planned.weeks,
+        "deload_weeks": ", ".join(map(str, planned.deload_weeks)),
     }
     form = NextBlockForm(request.POST or None, block=block, initial=initial)
     if request.method == "POST" and form.is_valid():
@@ -42,6 +43,7 @@ def client_next(request: CoachRequest, public_id: str) -> HttpResponse:
     context: dict[str, Any] = {
         **client_head(client, "client-block", request.user),
         "from_block": block,
+        "planned": planned,
         "form": form,
         "along": carried_along(block, starts_on),
         "open_draft": client.drafts.filter(state=Draft.State.OPEN).first(),

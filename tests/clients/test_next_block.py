@@ -8,7 +8,8 @@ from django.urls import reverse
 from clients.clock import today_for
 from clients.models import Draft, Limit
 from clients.reads.composing import draft_inputs
-from clients.services import blocks, drafts
+from clients.reads.steering import Asked, plan
+from clients.services import blocks, drafts, steering
 from clients.services.courses import set_course
 from clients.services.draft_slots import add, remove
 from clients.services.next_block import next_from
@@ -152,6 +153,18 @@ def test_the_page_tells_what_goes_along_and_opens_a_draft(as_ana, ana, ben, week
     assert url in as_ana.get(reverse("compose")).content.decode()
 
 
+def test_what_was_planned_goes_along_and_not_what_the_block_was_steered_to(as_ana, ana, ben, week, today):
+    draft, _week = draft_for(ben, ana, week, starts_on=today, weeks=8, deload_weeks=[6])
+    blocks.assign_block(draft, draft.revision, ana)
+    for act in ({"act": "ease", "round": 1}, {"act": "end", "since": today}):
+        asked = Asked(**act)
+        steering.steer(ben, ana, asked, plan(ben, asked).digest)
+    answer = as_ana.get(reverse("client-next", args=[ben.public_id]))
+    initial = answer.context["form"].initial
+    assert (initial["weeks"], initial["deload_weeks"]) == (8, "6")
+    assert "easier week 6" in answer.content.decode()
+
+
 def test_without_a_block_there_is_nothing_to_go_on_from(as_ana, ben):
     answer = as_ana.get(reverse("client-next", args=[ben.public_id]))
     assert answer.headers["Location"] == reverse("compose-start", args=[ben.public_id])
@@ -162,5 +175,5 @@ def test_the_page_costs_the_same_however_long_the_past(as_ana, ana, ben, week, t
     starts_on = today - timedelta(weeks=weeks)
     draft, _week = draft_for(ben, ana, week, starts_on=starts_on, weeks=weeks, deload_weeks=[])
     train_block(ben, week, blocks.assign_block(draft, draft.revision, ana))
-    with django_assert_num_queries(21):
+    with django_assert_num_queries(22):
         assert as_ana.get(reverse("client-next", args=[ben.public_id])).status_code == 200
