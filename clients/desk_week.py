@@ -10,6 +10,7 @@ from django.utils.translation import ngettext
 from clients.desk_rows import Act, Row, drawn_icon, some, tallied
 from clients.reads.desk import Desk
 from clients.reads.desk_people import Near, Person
+from clients.sheets import wording
 from coachdesk.practice.models import Coach
 
 
@@ -43,6 +44,32 @@ def sheets_row(desk: Desk, people: Iterable[Person]) -> Row | None:
         "; ".join(reasons) or _("everything that they need is decided"),
         figure=tallied(sent, due, _("%(done)d of %(total)d sent")),
         acts=(send,) if ready else (),
+    )
+
+
+def back_row(desk: Desk) -> Row | None:
+    """Who is paused and should be back by now: one row, whoever they are."""
+    if not desk.due_back:
+        return None
+    only = desk.due_back[0] if len(desk.due_back) == 1 else None
+    act = (
+        Act(_("Take back"), reverse("client-return", args=[only.public_id]), look="first")
+        if only is not None
+        else Act(_("Open the list"), f"{reverse('clients')}?status=paused", look="first")
+    )
+    named = [
+        _("%(name)s on %(day)s") % {"name": client.initials, "day": wording.day(client.paused_until, "j M")}
+        for client in desk.due_back
+    ]
+    return Row(
+        "absence",
+        _("paused"),
+        only.initials if only is not None else ngettext("%d client", "%d clients", len(named)) % len(named),
+        reverse("client", args=[only.public_id]) if only is not None else "",
+        "",
+        _("Meant to be back: %s.") % some(named),
+        _("Nothing starts by itself."),
+        acts=(act,),
     )
 
 

@@ -28,6 +28,7 @@ from clients.models import (
 from clients.reads.decisions import WENT_OUT
 from clients.reads.desk_people import AHEAD, BACK, Asked, Near, Note, Open, Person, Report, Running, State, Today
 from clients.reads.health import standing_from
+from clients.reads.leaving import reminders_of
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import attention
 from programs.engine.attention import Flag, Matter, Pain, Waiting
@@ -108,6 +109,7 @@ class Desk:
     turn: Turn
     acts: tuple[JournalEntry, ...]
     any_client: bool
+    due_back: Sequence[Client] = ()  # paused, and meant to be back by now
 
     @property
     def in_order(self) -> list[Person]:
@@ -146,6 +148,7 @@ def desk_of(coach: Coach) -> Desk:
         turn=_turn(people.values(), decided, today),
         acts=_acts(coach),
         any_client=bool(clients) or Client.objects.for_practice(practice).exists(),
+        due_back=reminders_of(practice, today).due_back,
     )
 
 

@@ -27,7 +27,7 @@ from clients.desk_rows import (
     proposal_row,
     row_of,
 )
-from clients.desk_week import room_rows, sheets_row
+from clients.desk_week import back_row, room_rows, sheets_row
 from clients.models import Client, LoggedSet, Proposal, SessionNote, TrainingSession
 from clients.reads.desk import Desk, desk_of, shown_doubts, shown_proposals
 from clients.reads.desk_people import Person
@@ -151,6 +151,8 @@ def _groups(
             for person in found.people.values()
             if person.block is None and not person.next_ready
         ]
+        if (due_back := back_row(found)) is not None:
+            entries["waiting"].append(_Entry(made=due_back))
     # Pain is never folded away.
     unfolded = {group for group in entries if everything or group == "pain"}
     shown = {group: rows if group in unfolded else _cut(rows) for group, rows in entries.items()}

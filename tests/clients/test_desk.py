@@ -3,10 +3,13 @@
 from datetime import timedelta
 
 import pytest
+from django.db import connection
 from django.test import Client as Browser
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from clients.models import LoggedSet, Proposal, SessionNote, SheetVersion
+from clients.sheets import wording
 from clients.views.desk import ROWS_SHOWN
 from coachdesk.practice.models import JournalEntry
 from programs.units import load_of
@@ -49,7 +52,7 @@ def test_the_desk_costs_the_same_however_many_clients(as_ana, ana, count, django
             doubts=[{"code": "ten_times", "params": {"usual": 20, "load": 200, "unit": "kg"}}],
         )
         TrainingSessionFactory(block=block, planned_on=TODAY - timedelta(days=3))
-    with django_assert_num_queries(17):  # session, coach, and what clients.reads.desk gathers
+    with django_assert_num_queries(18):  # session, coach, and what clients.reads.desk gathers
         response = as_ana.get(reverse("desk"))
     assert response.status_code == 200
 
@@ -320,3 +323,25 @@ def test_the_row_of_sheets_stays_however_many_clients_wait_for_theirs(as_ana, an
     (group,) = as_ana.get(reverse("desk")).context["groups"]
     assert [row.flag_text for row in group["rows"]] == ["not sent"]
     assert group["more"] == 0
+
+
+def test_who_should_be_back_from_a_pause_is_one_row(as_ana, ana, ben, cleo, django_assert_num_queries):
+    about = {"practice": ana.practice, "coach": ana, "status": "paused"}
+    ClientFactory(**about, name="Later Paul", paused_until=TODAY + timedelta(days=1))
+    ClientFactory(**about, name="Open Olga", paused_until=None)
+    theirs = {**about, "practice": cleo.practice, "coach": cleo}
+    ClientFactory(**theirs, name="Other Otto", paused_until=TODAY)
+    with CaptureQueriesContext(connection) as none_due:
+        assert "Meant to be back" not in as_ana.get(reverse("desk")).content.decode()
+    pia = ClientFactory(**about, name="Pia Late", paused_until=TODAY)
+    with django_assert_num_queries(len(none_due)):
+        page = as_ana.get(reverse("desk")).content.decode()
+    waiting = page.split('id="group-waiting"')[1].split("</section>")[0]
+    assert f"Meant to be back: Pia L. on {wording.day(TODAY, 'j M')}." in waiting
+    assert reverse("client-return", args=[pia.public_id]) in waiting
+    ClientFactory(**about, name="Tom Away", paused_until=TODAY - timedelta(days=30))
+    with django_assert_num_queries(len(none_due)):
+        page = as_ana.get(reverse("desk")).content.decode()
+    assert page.count("Meant to be back") == 1 and "Pia L. on" in page and "Tom A. on" in page
+    assert reverse("clients") + "?status=paused" in page
+    assert "Later P." not in page and "Open O." not in page and "Other O." not in page
