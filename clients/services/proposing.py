@@ -7,7 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from clients.clock import today_for
-from clients.models import Block, Client, Prescription, Proposal, TargetSet, TrainingSession
+from clients.models import Block, Client, LoggedSet, Prescription, Proposal, TargetSet, TrainingSession
 from clients.reads.fatigue import DUE, deload_reasons
 from clients.reads.reckoning import Bearing, Inputs
 from clients.reads.since_decided import decided_ahead, would_be
@@ -100,6 +100,17 @@ def overtake_what_an_undo_changed(entry: JournalEntry, _actor: Coach | None) -> 
     lines = Prescription.objects.filter(pk__in={one["prescription"] for one in fields if one})
     if fields:
         overtake(lines.values_list("session", flat=True))
+
+
+@journal.clears_before_undo
+def clear_reckoned(entry: JournalEntry) -> None:
+    """What was only reckoned for sessions that an undo takes away goes with them; what was decided holds it up."""
+    made = [
+        row["pk"] for row in entry.rows if row["model"] == TrainingSession._meta.label_lower and row["before"] is None
+    ]
+    if made and not LoggedSet.objects.filter(session__in=made).exists():
+        undecided = (Proposal.State.WAITING, Proposal.State.SUPERSEDED)
+        Proposal.objects.filter(session__in=made, state__in=undecided).delete()
 
 
 def _open_cases(block: Block) -> Iterable[_Case]:

@@ -13,10 +13,8 @@ from django.db import transaction
 from clients.models import (
     Block,
     Client,
-    LoggedSet,
     Place,
     Prescription,
-    Proposal,
     SheetVersion,
     Station,
     TargetSet,
@@ -291,13 +289,3 @@ def _reissue(rows: Mapping[int, TrainingSession], coach: Coach, entry: journal.R
     out = SheetVersion.objects.filter(session__in=rows, state=SheetVersion.State.ISSUED)
     for pk in out.values_list("session", flat=True):
         reissue_if_out(rows[pk], coach, entry)
-
-
-@journal.clears_before_undo
-def clear_reckoned(entry: JournalEntry) -> None:
-    """What was only reckoned for sessions that an undo takes away goes with them; what was decided holds it up."""
-    made = [row["pk"] for row in entry.rows if row["model"] == "clients.trainingsession" and row["before"] is None]
-    if entry.act in NAMES.values() and made:
-        undecided = (Proposal.State.WAITING, Proposal.State.SUPERSEDED)
-        if not LoggedSet.objects.filter(session__in=made).exists():
-            Proposal.objects.filter(session__in=made, state__in=undecided).delete()

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from clients.models import Block, Draft, LoggedSet, SheetVersion, TargetSet, TrainingSession
+from clients.models import Block, Draft, LoggedSet, Proposal, SheetVersion, TargetSet, TrainingSession
 from clients.reads.composing import draft_inputs, picks_of
 from clients.services import blocks, drafts
 from clients.services.calendar import AlreadyOver, gaps_of, move_session
@@ -249,6 +249,20 @@ def test_undo_is_refused_once_the_block_was_trained_from(ana, ben, draft):
     with pytest.raises(journal.CannotUndo):
         journal.undo(entry, ana)
     assert Block.objects.filter(pk=block.pk).exists() and LoggedSet.objects.exists()
+
+
+def test_what_was_only_reckoned_for_the_block_holds_no_undo_up_and_what_was_decided_does(ana, ben, draft):
+    block, entry = blocks.assign(draft, 1, ana)
+    session = block.sessions.first()
+    ProposalFactory(client=ben, session=session, state="superseded")
+    ProposalFactory(client=ben, session=session)
+    undone = journal.undo(entry, ana)
+    assert not Block.objects.exists() and not Proposal.objects.exists()
+    journal.undo(undone, ana)
+    decided = ProposalFactory(client=ben, session=TrainingSession.objects.earliest("planned_on"), state="accepted")
+    with pytest.raises(journal.CannotUndo):
+        journal.undo(JournalEntry.objects.latest("pk"), ana)
+    assert Proposal.objects.get() == decided
 
 
 def test_the_client_trains_there_from_now_on(ana, ben, week, draft):
