@@ -8,7 +8,7 @@ from typing import Any
 
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import ngettext, pgettext
 
 from clients.progress_page import drawn, figure, signed
 from clients.reads.report import LiftDone, Report
@@ -62,9 +62,9 @@ def context(report: Report, ink: Ink = Ink.PAGE) -> dict[str, Any]:
 
 def _lead(report: Report) -> str:
     trained, due = report.sessions
-    if not due:
-        return _("Nothing has been trained yet.")
     sets = ngettext("%d working set", "%d working sets", report.sets) % report.sets
+    if not due:
+        return _("%s in all.") % sets if report.sets else _("Nothing has been trained yet.")
     words = {"trained": trained, "due": due, "sets": sets}
     return _("%(trained)d of %(due)d planned sessions were trained, %(sets)s in all.") % words
 
@@ -127,14 +127,25 @@ def _row(lift: LiftDone, report: Report) -> dict[str, str]:
     first, last = lift.points[0], lift.points[-1]
     return {
         "name": lift.exercise.name,
-        "first_set": f"{figure(first.load, 1)} {wording.TIMES} {first.reps}",
-        "last_set": f"{figure(last.load, 1)} {wording.TIMES} {last.reps}",
+        "first_set": f"{_load(lift, first.load)} {wording.TIMES} {first.reps}",
+        "last_set": f"{_load(lift, last.load)} {wording.TIMES} {last.reps}",
         "first": figure(lift.first),
         "last": figure(lift.last),
         "change": f"{signed(round(_percent(lift)))}{wording.NBSP}%",
         "since": wording.day(first.day, "j M Y"),
         "until": wording.day(last.day, "j M Y"),
     }
+
+
+def _load(lift: LiftDone, entered: float) -> str:
+    """As it is said to people: what is added to the body has a plus, and help is called so."""
+    if lift.exercise.load_entry not in ("added", "assisted") or not lift.exercise.bodyweight_fraction:
+        return figure(entered, 1)
+    if not entered:
+        return pgettext("load, in a narrow column", "body")
+    if lift.exercise.load_entry == "assisted":
+        return _("%s help") % figure(entered, 1)
+    return f"+{figure(entered, 1)}"
 
 
 def _weight(report: Report) -> str:

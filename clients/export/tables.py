@@ -114,7 +114,18 @@ def _figure(value: Any) -> Decimal | None:
 
 
 # Reasons that tell of health, and the kinds of change that come of them: they stand in the health file alone.
-_OF_HEALTH = ("pain_", "ill_", "stopped_for_pain", "after_illness", "rir_floor", "rest_floor", "share_of_max")
+_OF_HEALTH = (
+    "pain_",
+    "ill_",
+    "after_illness",
+    "stopped_",
+    "not_estimated_pain",
+    "rir_floor",
+    "rest_floor",
+    "share_of_max",
+    "check_set_barred",
+    "test_barred",
+)
 HELD_BACK = ("freeze", "stop", "ill")
 
 

@@ -1,5 +1,6 @@
 """What a client has come to, from the first session to the last: gathered for the report that they are given."""
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
@@ -64,8 +65,9 @@ class Report:
         self.history = history_of(client, self.unit)
         exercises = Exercise.objects.filter(pk__in=self.history.by_exercise)
         self.exercises = {row.pk: row for row in exercises}
-        self.blocks = self._blocks()
+        self._lapsed: Counter[int] = Counter()  # by block: sessions without a day whose round is over
         self.weeks = self._weeks()
+        self.blocks = self._blocks()
         grams = GRAMS_PER_UNIT.get(self.unit, GRAMS_PER_KILOGRAM)
         rows = client.bodyweights.order_by("measured_on").values_list("measured_on", "grams")
         self.weights = [(day, float(weight / grams)) for day, weight in rows]
@@ -87,25 +89,50 @@ class Report:
             )
             .order_by("number")
         )
-        return [
-            BlockDone(row.number, row.outline.name, row.starts_on, row.last_day, row.due, row.trained)
+        done = [
+            BlockDone(
+                row.number,
+                row.outline.name,
+                row.starts_on,
+                row.last_day,
+                row.due + self._lapsed[row.pk],
+                row.trained,
+            )
             for row in rows
-            if row.due
         ]
+        return [block for block in done if block.due]
 
     def _weeks(self) -> list[list[str]]:
-        """What became of the sessions, a list a week, up to the last week with one that was due."""
+        """What became of the sessions, a list a week, up to the last week with one that was due.
+
+        Of those without a day, what a round still lacked when it was over was due in it.
+        """
         monday = self.today - timedelta(days=(self.today.weekday() - self.client.practice.week_start) % 7)
         since = monday - timedelta(weeks=WEEKS_DRAWN - 1)
         rows = TrainingSession.objects.for_client(self.client).filter(
             Q(planned_on__range=(since, self.today)) | Q(planned_on=None, block__starts_on__lte=self.today)
         )
+        ordered = list(
+            rows.order_by("planned_on", "cycle", "position").values_list(
+                "block", "planned_on", "trained_on", "state", "block__starts_on", "cycle", "block__cycle_days"
+            )
+        )
+        enough = self.client.week_minimum
+        settled = Counter(
+            (block, cycle)
+            for block, planned, _trained, state, _starts, cycle, _days in ordered
+            if planned is None and state in (State.TRAINED, State.MISSED)
+        )
         found: dict[date, list[str]] = {}
-        for planned, trained, state, starts, cycle, days in rows.order_by(
-            "planned_on", "cycle", "position"
-        ).values_list("planned_on", "trained_on", "state", "block__starts_on", "cycle", "block__cycle_days"):
+        for block, planned, trained, state, starts, cycle, days in ordered:
             day = planned or trained or first_day(starts, cycle, days)
-            word = _became(state, planned, self.today)
+            over = planned < self.today if planned is not None else first_day(starts, cycle + 1, days) <= self.today
+            word = _became(state, over=over)
+            if planned is None and state == State.PLANNED and over:
+                if enough is not None and settled[block, cycle] >= enough:
+                    continue
+                settled[block, cycle] += 1
+                self._lapsed[block] += 1
             if since <= day <= self.today and word:
                 week = day - timedelta(days=(day.weekday() - self.client.practice.week_start) % 7)
                 found.setdefault(week, []).append(word)
@@ -166,11 +193,12 @@ class Report:
         )
 
 
-def _became(state: str, planned: date | None, today: date) -> str:
+def _became(state: str, *, over: bool) -> str:
+    """``over`` is whether its day, or its round, has passed."""
     if state == State.TRAINED:
         return "done"
     if state in (State.DROPPED, State.HELD):
         return "excused"
-    if state == State.MISSED or (planned is not None and planned < today):
+    if state == State.MISSED or over:
         return "missed"
     return ""

@@ -232,7 +232,8 @@ def test_a_pdf_that_is_kept_comes_along_and_none_is_rendered(as_ana, told, setti
 def test_health_is_a_file_of_its_own_for_those_who_may_and_leaves_a_trail(as_ana, ana, told, client):
     take_pain(told, key="p", score=6, body_part="knee", side="left", felt_on=today_for(told))
     HealthNote.objects.create(client=told, text="sleeps badly since the operation")
-    reasons = [{"code": "pain_freeze", "params": {"rir": 3}}, {"code": "gone_long_ago", "params": {}}]
+    barred = {"code": "check_set_barred", "params": {}}  # that effort is bounded tells of health too
+    reasons = [{"code": "pain_freeze", "params": {"rir": 3}}, barred, {"code": "gone_long_ago", "params": {}}]
     Proposal.objects.update(kind="freeze", reasons=reasons)
     LoggedSet.objects.filter(number=1).update(stopped_for_pain=True)
     without = fetched(as_ana, told)
@@ -249,7 +250,10 @@ def test_health_is_a_file_of_its_own_for_those_who_may_and_leaves_a_trail(as_ana
     assert document["notes"][0]["text"] == "sleeps badly since the operation"
     assert len(document["answers"]) == 1 and len(document["sets_stopped_for_pain"]) == 1
     (decision,) = document["decisions"]
-    assert decision["kind"] == "freeze" and [reason["code"] for reason in decision["reasons"]] == ["pain_freeze"]
+    assert decision["kind"] == "freeze" and [reason["code"] for reason in decision["reasons"]] == [
+        "pain_freeze",
+        "check_set_barred",
+    ]
     read = HealthRead.objects.get(what="export")
     assert (read.client, read.coach) == (told, ana)
     client.force_login(CoachFactory(practice=ana.practice, sees_health=False))

@@ -83,6 +83,48 @@ def test_sessions_due_and_trained_are_told_by_block(ben, squat):
     assert report_page.context(report)["lead"] == "3 of 5 planned sessions were trained, 9 working sets in all."
 
 
+@pytest.mark.parametrize(("enough", "due"), [(None, 5), (2, 4)])
+def test_sessions_without_a_day_are_due_once_their_week_is_over(ben, squat, enough, due):
+    today = today_for(ben)
+    Client.objects.update(week_minimum=enough)
+    ben.refresh_from_db()
+    first = session_for(ben, planned_on=None, position=0, state="trained", trained_on=today - timedelta(days=13))
+    starts_on = today - timedelta(days=14)
+    type(first.block).objects.update(starts_on=starts_on)
+    session_for(ben, planned_on=None, position=1, state="trained", trained_on=today - timedelta(days=12))
+    for cycle, position in ((1, 2), (2, 0), (2, 1), (3, 0), (3, 1)):  # the third week runs
+        session_for(ben, planned_on=None, cycle=cycle, position=position)
+    report = Report(ben)
+    assert report.sessions == (2, due)
+    words = [word for week in report.weeks for word in week]
+    assert (words.count("done"), words.count("missed")) == (2, due - 2)
+
+
+def test_what_was_logged_without_a_plan_is_told(ben, squat):
+    LoggedSetFactory.create_batch(3, client=ben, exercise=squat, load=load_of(60, "kg"), reps=5, rir=2)
+    assert report_page.context(Report(ben))["lead"] == "3 working sets in all."
+
+
+@pytest.mark.parametrize(
+    ("entry", "load", "said"), [("added", 0, "body × 6"), ("added", 10, "+10 × 6"), ("assisted", 20, "20 help × 6")]
+)
+def test_the_body_is_no_load_of_nothing_and_help_is_called_so(ben, ana, entry, load, said):
+    chin_up = ExerciseFactory(practice=ana.practice, name="Chin-up", load_entry=entry, bodyweight_fraction=1)
+    for days in (7, 0):
+        day = today_for(ben) - timedelta(days=days)
+        LoggedSetFactory(
+            client=ben,
+            exercise=chin_up,
+            load=load_of(load, "kg"),
+            reps=6,
+            rir=2,
+            performed_on=day,
+            bodyweight_grams=70_000,
+        )
+    (row,) = report_page.context(Report(ben))["lifts"]
+    assert row["first_set"] == row["last_set"] == said
+
+
 def test_it_reaches_back_to_the_first_session_and_survives_a_long_absence(ben, squat):
     trained(ben, squat, [60, 70, 80, 90, 100])
     ben.logged_sets.update(performed_on=today_for(ben) - timedelta(days=400))
