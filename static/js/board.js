@@ -6,6 +6,7 @@ import { draggable } from './dragging.js';
 import { takenUp } from './taken-up.js';
 
 const PICK = '.pick-name';
+const FILLED = 'input:not([type="hidden"]), select, textarea';
 
 document.querySelector('main').classList.add('live');
 
@@ -47,32 +48,74 @@ function filled(formId, values) {
 }
 
 function next() {
-  if (underway || waiting.length === 0) return;
-  const form = waiting.shift()();
-  underway = true;
-  sending = true;
-  takenUp(form).requestSubmit();
-  sending = false;
+  while (!underway && waiting.length > 0) {
+    const found = waiting.shift()();
+    if (!found) continue;
+    underway = true;
+    sending = true;
+    takenUp(found.form ?? found);
+    if (found.matches('form')) found.requestSubmit();
+    else found.click();
+    sending = false;
+  }
 }
 
-function inTurn(formOf) {
-  waiting.push(formOf);
+// What is to be sent is looked up when its turn comes: a form, a button or a link, or nothing any more.
+function inTurn(found) {
+  waiting.push(found);
   next();
 }
 
 const send = (formId, values) => inTurn(() => filled(formId, values));
 
-// Undo, in the title block or the toast, and redo wait for their turn too, and load no page.
+const about = (form) => ['slot', 'occurrence'].map((name) => form.elements.namedItem(name)?.value).join();
+
+// The button that stands there by then, unless it is gone or would do something else. Where a button steps on, as
+// "one set more" does, its value is another each time.
+function pressed(button) {
+  const { id, value } = button;
+  const of = about(button.form);
+  return () => {
+    const there = document.getElementById(id);
+    const meant = there?.form && !there.disabled && about(there.form) === of;
+    return meant && (there.value === value || 'again' in there.dataset) ? there : null;
+  };
+}
+
+let sent = '';
+
+// Undo, in the title block or the toast, and redo wait for their turn too, and load no page. So do all other buttons
+// of the board; one pressed twice counts once, but for those that step on.
 document.addEventListener(
   'submit',
   (event) => {
-    const way = ['undo', 'redo'].find((name) => event.target.matches(`form[data-${name}]`));
-    const button = document.getElementById(`board-${way}`);
+    const form = event.target;
+    const way = ['undo', 'redo'].find((name) => form.matches(`form[data-${name}]`));
+    const button = way ? document.getElementById(`board-${way}`) : event.submitter;
     // A form that is being sent cannot be sent from within: with nothing before it, the board's own goes its way.
-    if (!button || sending || (!underway && event.target === button.form)) return;
+    if (sending || !button || (!underway && (!way || form === button.form))) {
+      sent = button?.id ?? '';
+      return;
+    }
+    // What is typed or chosen in a form goes out as it is: the answer before it would empty the form.
+    if (!way && (!form.closest('#board') || form.querySelector(FILLED))) return;
     event.preventDefault();
     event.stopPropagation();
-    inTurn(() => document.getElementById(`board-${way}`).form);
+    if (way) inTurn(() => document.getElementById(`board-${way}`).form);
+    else if (button.id && (button.id !== sent || 'again' in button.dataset)) inTurn(pressed(button));
+  },
+  true,
+);
+
+document.addEventListener(
+  'click',
+  (event) => {
+    const link = event.target instanceof Element ? event.target.closest('#board a[hx-get][id]') : null;
+    const elsewhere = event.ctrlKey || event.metaKey || event.shiftKey;
+    if (!link || sending || !underway || elsewhere || link.closest('#why-not-answer')) return;
+    event.preventDefault();
+    event.stopPropagation();
+    inTurn(() => document.getElementById(link.id));
   },
   true,
 );
@@ -81,13 +124,19 @@ document.addEventListener('htmx:beforeRequest', (event) => {
   if (event.detail.target?.id === 'board') underway = true;
 });
 
-for (const name of ['htmx:sendError', 'htmx:responseError', 'htmx:timeout']) {
+// Where no board comes back nothing is waited for any more, nor on a page that the browser had kept.
+for (const name of ['htmx:sendError', 'htmx:sendAbort', 'htmx:responseError', 'htmx:timeout', 'htmx:historyRestore']) {
   document.addEventListener(name, (event) => {
     if (event.detail.shouldSwap) return;
     waiting.length = 0;
     underway = false;
   });
 }
+
+window.addEventListener('pageshow', () => {
+  waiting.length = 0;
+  underway = false;
+});
 
 draggable(document, {
   dropped: (row, _list, to) => {
@@ -126,15 +175,17 @@ document.addEventListener('keydown', (event) => {
   }
 });
 
-// A stale edit (409) answers with the board as it stands: it is shown, not taken for a failure.
+// A stale edit (409) answers with the board as it stands: it is shown, not taken for a failure. What was to follow on
+// an edit that was refused is left.
 document.addEventListener('htmx:beforeSwap', (event) => {
+  if (event.detail.xhr.status >= 400) waiting.length = 0;
   if (event.detail.xhr.status === 409) {
     event.detail.shouldSwap = true;
     event.detail.isError = false;
   }
 });
 
-const held = { page: 0, scroll: 0, place: '', open: '' };
+const held = { page: 0, scroll: 0, place: '', open: '', row: 0 };
 const side = () => document.querySelector('.board-side');
 const openPlace = () => document.querySelector('.occurrence-cell.chosen .pick-name')?.id ?? '';
 
@@ -144,7 +195,18 @@ document.addEventListener('htmx:beforeSwap', (event) => {
   held.scroll = side()?.scrollTop ?? 0;
   held.open = openPlace();
   held.place = document.activeElement?.id ?? '';
+  const pick = document.activeElement?.closest(PICK) ?? document.getElementById(held.open);
+  held.row = rows().findIndex((picks) => picks.includes(pick));
 });
+
+// Where the focus goes that was on something that is gone or cannot be used any more: never to the top of the page.
+function focusNear(panel) {
+  const back = held.place.replace(/^back-(.*)$/, 'pick-$1-0'); // a slot put back is there again
+  const all = rows();
+  const near = [held.place, back, panel?.id, held.open].map((id) => document.getElementById(id));
+  near.push(held.row < 0 ? null : all[Math.min(held.row, all.length - 1)]?.[0], document.getElementById('board'));
+  near.find((one) => one && drawn(one) && !one.disabled)?.focus({ preventScroll: true });
+}
 
 function inSight(panel) {
   const column = side();
@@ -156,6 +218,9 @@ function inSight(panel) {
 }
 
 document.addEventListener('htmx:afterSettle', (event) => {
+  if (event.target.id === 'why-not-answer' && document.activeElement === document.body) {
+    event.target.focus({ preventScroll: true });
+  }
   if (event.target.id !== 'board') return;
   const column = side();
   // For a moment both boards stood on the page, and the browser may have followed the old one down.
@@ -165,14 +230,12 @@ document.addEventListener('htmx:afterSettle', (event) => {
   const panel = document.getElementById('pick');
   const stale = document.getElementById('stale');
   if (stale) {
-    waiting.length = 0;
     stale.focus();
   } else if (panel && opened !== held.open) {
     inSight(panel);
   }
-  if (document.activeElement === document.body && held.place) {
-    const back = document.getElementById(held.place) ?? panel ?? document.getElementById(held.open);
-    (drawn(back ?? document.body) ? back : panel)?.focus({ preventScroll: true });
+  if (held.place && (document.activeElement === document.body || document.activeElement.disabled)) {
+    focusNear(panel);
   }
   underway = false;
   next();

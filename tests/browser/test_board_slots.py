@@ -116,6 +116,53 @@ def test_a_slot_is_added_paired_removed_and_put_back(board):
     expect(board.locator(f'tr[data-item="{added["key"]}"]')).to_be_visible()
 
 
+def press(page: Page, *ids: str) -> None:
+    """One after the other within a moment that no answer fits into."""
+    page.evaluate("ids => { for (const id of ids) document.getElementById(id).click(); }", list(ids))
+
+
+def test_buttons_pressed_faster_than_the_answers_count(board):
+    cell(board, "upper-flat-press").click()
+    shown = board.locator("#pick output")
+    expect(shown).to_have_text("3 sets")
+    after(board, lambda: press(board, "sets-fewer", "sets-fewer"), edits=2)
+    expect(shown).to_have_text("1 set")
+    after(board, lambda: press(board, "sets-more", "pick-down"), edits=2)
+    expect(shown).to_have_text("2 sets")
+    assert order("upper")[2] == "upper-flat-press"
+    # Twice by mistake is once: what the button would do by then is another thing.
+    after(board, lambda: press(board, "pick-pin", "pick-pin", "pick-pin"))
+    expect(board.locator("#pick-pin")).to_have_text("Pin")
+    # What is opened meanwhile is opened, and the button of what was open goes for that alone.
+    before = int(shown.inner_text()[0])
+    after(board, lambda: press(board, "sets-more", "pick-upper-row-0", "sets-more"))
+    expect(board.locator("#pick-title")).to_have_text(cell(board, "upper-row").inner_text())
+    changed = Draft.objects.get().document["picks"]
+    assert [row["sets"] for row in changed if (row["slot"], row["occurrence"]) == ("upper-flat-press", 0)] == [before + 1]
+
+
+def test_the_focus_stays_near_what_is_gone(board):
+    first, second = order("upper")[:2]
+    cell(board, second).press("Enter")
+    after(board, lambda: board.locator("#pick-up").press("Enter"))
+    expect(board.locator("#pick-up")).to_be_disabled()
+    expect(board.locator("#pick")).to_be_focused()
+    board.locator("#why-not-query").fill("squat")
+    board.locator("#ask-1").press("Enter")
+    expect(board.locator("#why-not-answer h4")).to_be_visible()
+    expect(board.locator("#why-not-answer")).to_be_focused()
+    after(board, lambda: board.locator("#slot-remove").press("Enter"))
+    expect(cell(board, first)).to_be_focused()
+    after(board, lambda: board.get_by_role("button", name="Put back").press("Enter"))
+    expect(cell(board, second)).to_be_focused()
+    after(board, lambda: [board.keyboard.press("Control+z") for _ in range(3)], edits=3)
+    after(board, lambda: [board.keyboard.press("Control+Shift+z") for _ in range(2)], edits=2)
+    after(board, lambda: board.locator("#board-undo").press("Enter"))
+    after(board, lambda: board.locator("#board-undo").press("Enter"))
+    expect(board.locator("#board-undo")).to_be_disabled()
+    expect(board.locator("body")).not_to_be_focused()
+
+
 def test_a_choice_made_the_moment_the_new_boxes_show_counts(board):
     board.locator("#add-to-lower").press("Enter")
     regions = board.locator("#add-slot select").first
