@@ -1,6 +1,5 @@
 """Starting a draft, and the small forms behind the board's buttons."""
 
-from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
@@ -44,22 +43,9 @@ class OutlineChoice(forms.ModelChoiceField):
         return _("%(name)s (%(days)d a week)") % {"name": obj.name, "days": obj.days_per_week}
 
 
-class StartForm(forms.Form):
-    """From a template to a draft: where, from when, for how long."""
+class SpanForm(forms.Form):
+    """When a block begins, how long it lasts, and which of its weeks are easier."""
 
-    outline = OutlineChoice(
-        label=gettext_lazy("Template"),
-        queryset=Outline.objects.none(),
-        empty_label=None,
-        error_messages={"invalid_choice": gettext_lazy("Choose a template from the list.")},
-    )
-    place = forms.ModelChoiceField(
-        label=gettext_lazy("Place"),
-        queryset=Place.objects.none(),
-        empty_label=None,
-        help_text=gettext_lazy("What is there decides which exercises and loads can be chosen."),
-        error_messages={"invalid_choice": gettext_lazy("Choose a place from the list.")},
-    )
     starts_on = DayField(label=gettext_lazy("Start"), help_text=gettext_lazy("The first day of the block."))
     weeks = forms.IntegerField(
         label=gettext_lazy("Weeks"),
@@ -73,6 +59,40 @@ class StartForm(forms.Form):
         help_text=gettext_lazy(
             "Numbers of the weeks with half the sets, such as 4 or 4, 8. Left empty, a deload comes on call."
         ),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["weeks"].width = "short"  # type: ignore[attr-defined]
+
+    def easier_within(self, data: dict[str, Any], cycle_days: int) -> dict[str, Any]:
+        """Notes it at the field where an easier week lies beyond the block."""
+        weeks, easier = data.get("weeks"), data.get("deload_weeks")
+        last = rounds_in(weeks, cycle_days) if weeks is not None else 0
+        if weeks is not None and easier and not all(1 <= number <= last for number in easier):
+            words = _("Easier cycles lie between 1 and %(last)d.") if is_rolling(cycle_days) else ""
+            words = words or _("Easier weeks lie between 1 and %(last)d.")
+            self.add_error("deload_weeks", words % {"last": last})
+        return data
+
+
+class StartForm(SpanForm):
+    """From a template to a draft: where, from when, for how long."""
+
+    field_order = ("outline", "place", "starts_on", "weeks", "deload_weeks", "rotate")
+
+    outline = OutlineChoice(
+        label=gettext_lazy("Template"),
+        queryset=Outline.objects.none(),
+        empty_label=None,
+        error_messages={"invalid_choice": gettext_lazy("Choose a template from the list.")},
+    )
+    place = forms.ModelChoiceField(
+        label=gettext_lazy("Place"),
+        queryset=Place.objects.none(),
+        empty_label=None,
+        help_text=gettext_lazy("What is there decides which exercises and loads can be chosen."),
+        error_messages={"invalid_choice": gettext_lazy("Choose a place from the list.")},
     )
 
     rotate = forms.ChoiceField(
@@ -97,7 +117,6 @@ class StartForm(forms.Form):
         self.fields["outline"].queryset = outlines.order_by("name")  # type: ignore[attr-defined]
         places = Place.objects.for_practice(client.practice)
         self.fields["place"].queryset = places.filter(owner=None) | places.filter(owner=client)  # type: ignore[attr-defined]
-        self.fields["weeks"].width = "short"  # type: ignore[attr-defined]
         # What a rolling template makes of the client's days is said as soon as it is chosen.
         for name in ("outline", "weeks"):
             self.fields[name].widget.attrs.update(
@@ -113,20 +132,8 @@ class StartForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         data["rotate"] = data.get("rotate") or KEEP
-        weeks, easier, outline = data.get("weeks"), data.get("deload_weeks"), data.get("outline")
-        if weeks is None or not easier:
-            return data
-        check_easier(self, easier, weeks, outline.cycle_days if outline is not None else WEEK_DAYS)
-        return data
-
-
-def check_easier(form: forms.Form, easier: Sequence[int], weeks: int, cycle_days: int) -> None:
-    """Notes at the form where an easier week lies beyond the block."""
-    last = rounds_in(weeks, cycle_days)
-    if not all(1 <= number <= last for number in easier):
-        words = _("Easier cycles lie between 1 and %(last)d.") if is_rolling(cycle_days) else ""
-        words = words or _("Easier weeks lie between 1 and %(last)d.")
-        form.add_error("deload_weeks", words % {"last": last})
+        outline = data.get("outline")
+        return self.easier_within(data, outline.cycle_days if outline is not None else WEEK_DAYS)
 
 
 def usual_start(today: date, week_start: int, block_ends: date | None) -> date:
