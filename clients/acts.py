@@ -89,6 +89,7 @@ ACTS: Mapping[str, Callable[[Params], str]] = {
     "note.seen": lambda params: _("Marked a note as seen"),
     "block.assign": lambda params: _("Assigned a block"),
     "client.pause": lambda params: _("Paused"),
+    "client.wait": lambda params: _("Changed when a pause ends"),
     "client.leave": lambda params: _("Let leave"),
     "client.come_back": lambda params: _("Took back"),
     "client.coach": lambda params: _("Handed over to %(coach)s") % params,

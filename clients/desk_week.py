@@ -52,11 +52,10 @@ def back_row(desk: Desk) -> Row | None:
     if not desk.due_back:
         return None
     only = desk.due_back[0] if len(desk.due_back) == 1 else None
-    act = (
-        Act(_("Take back"), reverse("client-return", args=[only.public_id]), look="first")
-        if only is not None
-        else Act(_("Open the list"), f"{reverse('clients')}?status=paused", look="first")
-    )
+    acts: tuple[Act, ...] = (Act(_("Open the list"), f"{reverse('clients')}?status=paused", look="first"),)
+    if only is not None:
+        back, on = (reverse(name, args=[only.public_id]) for name in ("client-return", "client-wait"))
+        acts = (Act(_("Take back"), back, look="first"), Act(_("Another day"), on))
     named = [
         _("%(name)s on %(day)s") % {"name": client.initials, "day": wording.day(client.paused_until, "j M")}
         for client in desk.due_back
@@ -69,7 +68,7 @@ def back_row(desk: Desk) -> Row | None:
         "",
         _("Meant to be back: %s.") % some(named),
         _("Nothing starts by itself."),
-        acts=(act,),
+        acts=acts,
     )
 
 

@@ -119,11 +119,6 @@ def pausing(found: Before, *, until: date | None, close: bool) -> tuple[list[Sai
     ahead = {row.pk for row in found.ahead}
     withdrawn = [version for version in found.sheets if version.session_id in ahead]
     earlier = [version for version in found.sheets if version.session_id not in ahead]
-    back = (
-        _("Expected on %s; the list of clients says so from that day on. Nothing starts by itself.") % _full(until)
-        if until
-        else _("Not known. Nothing starts by itself.")
-    )
     items = _link_items(found.links)
     happens = _only(
         block,
@@ -131,11 +126,25 @@ def pausing(found: Before, *, until: date | None, close: bool) -> tuple[list[Sai
         _proposals(found),
         _behind(found),
         Said(_("Links"), _("Closed for good, undo or not."), items) if close and items else None,
-        Said(_("Back"), back),
+        _back(until),
     )
     open_links = Said(_("Links"), _("Stay open, so that what was trained can still come in."), items)
     still_out = _sheets(earlier, _("Those of sessions before that day stay out.")) if earlier else None
     return happens, _kept(open_links if items and not close else None, still_out, _drafts(found.drafts))
+
+
+def awaiting(found: Before, *, until: date | None) -> tuple[list[Said], list[Said]]:
+    """Of somebody who pauses already: another day to be back on."""
+    held = [session_words(row) for row in found.ahead if row.state == TrainingSession.State.HELD]
+    block = Said(_("Block"), _("It stays on hold."), _few(held)) if held else None
+    return [_back(until)], _kept(block, _drafts(found.drafts))
+
+
+def _back(until: date | None) -> Said:
+    if until is None:
+        return Said(_("Back"), _("Not known. Nothing starts by itself."))
+    text = _("Expected on %s; the Desk and the list of clients say so from that day on. Nothing starts by itself.")
+    return Said(_("Back"), text % _full(until))
 
 
 def leaving(found: Before, *, keep_until: date) -> tuple[list[Said], list[Said]]:

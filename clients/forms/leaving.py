@@ -51,6 +51,25 @@ class PauseForm(_FromDay):
         return data
 
 
+class AwaitForm(forms.Form):
+    """Another day to be back on, for somebody who pauses already."""
+
+    until = DayField(
+        label=gettext_lazy("Back on"), required=False, help_text=gettext_lazy("Empty where it is not known any more.")
+    )
+
+    def __init__(self, *args: Any, client: Client, today: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.today = today
+        self.fields["until"].initial = client.paused_until
+
+    def clean_until(self) -> date | None:
+        day: date | None = self.cleaned_data["until"]
+        if day is not None and day < self.today:
+            raise ValidationError(_("This day has passed."))
+        return day
+
+
 class LeaveForm(_FromDay):
     keep_until = DayField(
         label=gettext_lazy("Keep the data until"),

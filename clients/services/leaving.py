@@ -58,6 +58,17 @@ def pause(
     return entry.entry
 
 
+def wait_until(client: Client, coach: Coach, day: date, digest: str, *, until: date | None) -> JournalEntry | None:
+    """Another day to be back on, None where it is not known any more. Raises Otherwise, and NotNow for whoever does
+    not pause."""
+    with transaction.atomic():
+        _locked(client, Status.PAUSED)
+        _agreed(before(client, day), digest)
+        with journal.act(client.practice, coach, "client.wait", about=about(client), name=client.name) as entry:
+            _set(entry, client, paused_until=until)
+    return entry.entry
+
+
 def leave(client: Client, coach: Coach, day: date, digest: str, *, keep_until: date) -> JournalEntry | None:
     """Closes the links, withdraws what is out, ends the running block, and says until when the data is kept.
 

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods
 
 from clients import leaving_words as words
 from clients.clock import today_for
-from clients.forms.leaving import CoachForm, LeaveForm, PauseForm, ReturnForm
+from clients.forms.leaving import AwaitForm, CoachForm, LeaveForm, PauseForm, ReturnForm
 from clients.models import Client, TrainingSession
 from clients.reads import leaving as reads
 from clients.reads.health import standing_of
@@ -111,6 +111,28 @@ def client_pause(request: CoachRequest, public_id: str) -> HttpResponse:
 
 @coach_required
 @require_http_methods(["GET", "HEAD", "POST"])
+def client_wait(request: CoachRequest, public_id: str) -> HttpResponse:
+    """Somebody who pauses means to be back on another day than was said."""
+    client = own_client(request, public_id)
+    today = today_for(client)
+    form = AwaitForm(request.POST or None, client=client, today=today)
+    act = Act(
+        name="wait",
+        allowed=(Status.PAUSED,),
+        title=_("Back another day"),
+        verb=_("Save the day"),
+        lead=_("The pause goes on; only the day changes on which it is meant to end."),
+        done=_("%s is expected on another day.") % client.name,
+        form=form,
+        gather=lambda data: reads.before(client, today),
+        tell=lambda found, data: words.awaiting(found, until=data["until"]),
+        do=lambda digest, data: leaving.wait_until(client, request.user, today, digest, until=data["until"]),
+    )
+    return _page(request, client, act)
+
+
+@coach_required
+@require_http_methods(["GET", "HEAD", "POST"])
 def client_leave(request: CoachRequest, public_id: str) -> HttpResponse:
     """For good, or for nobody knows how long: everything closed, and handed over what is theirs."""
     client = own_client(request, public_id)
@@ -193,6 +215,7 @@ def _coach(form: CoachForm, others: list[Coach]) -> Coach:
 
 urlpatterns = [
     path("clients/<uuid:public_id>/pause/", client_pause, name="client-pause"),
+    path("clients/<uuid:public_id>/pause/on/", client_wait, name="client-wait"),
     path("clients/<uuid:public_id>/leave/", client_leave, name="client-leave"),
     path("clients/<uuid:public_id>/return/", client_return, name="client-return"),
     path("clients/<uuid:public_id>/coach/", client_coach, name="client-coach"),

@@ -187,6 +187,7 @@ def named(world: World) -> list[Address]:
         pained, key="seen", score=4, body_part="hip", side="left", felt_on=felt_on, session=version.session
     ).report
     trained = TrainingSession.objects.filter(block__client=pounds, state="trained").last()
+    ahead = TrainingSession.objects.filter(block__client=pounds, state="planned").last()
     squat = Exercise.objects.get(practice=practice, seed_key="barbell-back-squat")
     outline = Outline.objects.current().get(practice=practice, seed_key="upper-lower-four-days")
     place = pained.place
@@ -210,14 +211,17 @@ def named(world: World) -> list[Address]:
         *(coach(name, pained) for name in CLIENT_PAGES),
         coach("client-progress", pounds, query="?table=1"),
         *(coach(f"client-{name}", pained) for name in ("pause", "leave", "coach", "report")),
-        *(coach(name, paused) for name in ("client", "client-return", "client-block", "client-calendar")),
+        *(
+            coach(name, paused)
+            for name in ("client", "client-return", "client-wait", "client-block", "client-calendar")
+        ),
         coach("client-return", left),
         *(coach("clients", query=f"?status={status}") for status in ("paused", "left")),
         coach("client-steer", pained, query=f"?act=shift&many=1&way=weeks_later&since={felt_on}"),
         coach("client-next", pained),
         coach("client-steer", pained, query=f"?act=end&since={felt_on}"),
         coach("session", trained),
-        coach("session-shorten", trained, query="?minutes=30"),
+        coach("session-shorten", ahead, query="?minutes=30"),
         coach("session-log", trained),
         coach("session-log", trained, query="?boxes=1"),
         coach("draft", draft, query=f"?open={row['slot']}:{row['occurrence']}"),

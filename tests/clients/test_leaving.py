@@ -166,6 +166,27 @@ def test_what_follows_a_pause_is_undone_while_an_earlier_sheet_is_out(ana, ben, 
     assert [version.session for version in SheetVersion.objects.for_client(ben).standing()] == [training[0]]
 
 
+def test_a_pause_may_go_on_longer_and_the_day_is_put_back(as_ana, ana, ben, today, training):
+    page = page_of("wait", ben)
+    assert as_ana.get(page).status_code == 302  # nobody pauses
+    act("pause", ben, ana, today - timedelta(days=9), until=today)
+    shown = as_ana.get(page)
+    assert today.isoformat() in shown.content.decode() and "Upper A" in shown.content.decode()
+    typed = {"go": "do", "digest": shown.context["digest"]}
+    for wrong in ((today - timedelta(days=1)).isoformat(), "soon"):
+        assert as_ana.post(page, {**typed, "until": wrong}).status_code == 422
+    later = today + timedelta(days=30)
+    answer = as_ana.post(page, {**typed, "until": later.isoformat()})
+    assert answer.status_code == 302 and fresh(ben).paused_until == later
+    assert "Meant to be back" not in as_ana.get(reverse("desk")).content.decode()
+    journal.undo(JournalEntry.objects.get(act="client.wait"), ana)
+    assert (fresh(ben).status, fresh(ben).paused_until) == ("paused", today)
+    assert as_ana.post(page, {**typed, "until": ""}).status_code == 302 and fresh(ben).paused_until is None
+    act("leave", fresh(ben), ana, today, keep_until=today)
+    assert as_ana.post(page, {**typed, "until": later.isoformat()}).status_code == 302
+    assert fresh(ben).paused_until is None
+
+
 # Leaving
 
 
