@@ -3,6 +3,9 @@
 What is cut is no failure: nobody was asked for it, and what comes next is reckoned from the sets of its own session.
 """
 
+import hashlib
+import json
+from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass
 
@@ -35,6 +38,14 @@ class Cut:
     after: int
 
 
+class Otherwise(Exception):
+    """What was shown is not what would be cut, which is ``cuts``: something changed in between."""
+
+    def __init__(self, cuts: Sequence[Cut]) -> None:
+        super().__init__()
+        self.cuts = cuts
+
+
 class CannotShorten(Exception):
     """The session is behind, or not even one set fits into so little time."""
 
@@ -61,13 +72,24 @@ def cuts(session: TrainingSession, minutes: int) -> list[Cut]:
     return found
 
 
-def shorten(session: TrainingSession, minutes: int, coach: Coach) -> tuple[list[Cut], JournalEntry | None]:
-    """Cuts the session to so many minutes; a sheet that is out is superseded, and what waits was reckoned for other
-    sets, so that it is reckoned anew. Raises CannotShorten."""
+def digest_of(gone: Sequence[Cut]) -> str:
+    """Names what was on screen: lines, and the sets that each had and keeps."""
+    said = [(cut.line.pk, cut.line.exercise_id, cut.before, cut.after) for cut in gone]
+    return hashlib.sha256(json.dumps(said).encode()).hexdigest()
+
+
+def shorten(session: TrainingSession, minutes: int, coach: Coach, digest: str) -> tuple[list[Cut], JournalEntry | None]:
+    """Cuts the session to so many minutes, as it was shown; a sheet that is out is superseded.
+
+    What waits for the session was reckoned for other sets, so that it is reckoned anew. Raises CannotShorten, and
+    Otherwise when something else would be cut by now.
+    """
     with transaction.atomic():
         TrainingSession.objects.select_for_update().only("pk").get(pk=session.pk)
         found = TrainingSession.objects.with_lines().get(pk=session.pk)
         gone = cuts(found, minutes)
+        if gone and digest_of(gone) != digest:
+            raise Otherwise(gone)
         client = found.block.client
         about = f"client:{client.public_id}"
         with journal.act(

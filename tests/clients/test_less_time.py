@@ -37,6 +37,12 @@ def at(session):
     return reverse("session-shorten", args=[session.public_id])
 
 
+def cut(as_coach, session, minutes):
+    """Looks at what would go, and lets it go."""
+    digest = as_coach.get(at(session), {"minutes": minutes}).context["digest"]
+    return as_coach.post(at(session), {"minutes": minutes, "digest": digest})
+
+
 def length(session):
     return length_of(TrainingSession.objects.with_lines().get(pk=session.pk))
 
@@ -49,7 +55,7 @@ def test_what_would_go_is_shown_and_nothing_is_written(as_ana, session):
 
 def test_the_least_important_goes_and_the_rest_fits(as_ana, session):
     assert length(session) > 30
-    as_ana.post(at(session), {"minutes": "30"})
+    cut(as_ana, session, "30")
     left = sets_of(session)
     assert left[:2] == [3, 3] and sum(left) < 15 and left == sorted(left, reverse=True)
     assert length(session) <= 30
@@ -57,7 +63,7 @@ def test_the_least_important_goes_and_the_rest_fits(as_ana, session):
 
 def test_a_sheet_that_is_out_is_superseded_and_one_undo_puts_all_back(as_ana, ana, session):
     version = handed_out(session)
-    as_ana.post(at(session), {"minutes": "25"})
+    cut(as_ana, session, "25")
     version.refresh_from_db()
     assert version.state == SheetVersion.State.SUPERSEDED
     newest = SheetVersion.objects.latest("pk")
@@ -68,7 +74,7 @@ def test_a_sheet_that_is_out_is_superseded_and_one_undo_puts_all_back(as_ana, an
 
 
 def test_what_is_left_out_says_why_and_waits_for_nothing(as_ana, ben, session):
-    as_ana.post(at(session), {"minutes": "25"})
+    cut(as_ana, session, "25")
     proposals.refresh(ben)
     gone = [line.slot_key for line in session.prescriptions.all() if not line.target_sets.exists()]
     assert gone
@@ -85,7 +91,7 @@ def test_cut_sets_change_nothing_that_comes_next(as_ana, ben, session):
     ahead = session_for(ben, planned_on=today_for(ben) + timedelta(days=7), cycle=2)
     add_line(ahead, line.exercise, load=("20", "kg"))
     type(line).objects.filter(session=ahead).update(slot_key=line.slot_key)
-    as_ana.post(at(session), {"minutes": "24"})
+    cut(as_ana, session, "24")
     left = TargetSet.objects.filter(prescription=line).count()
     for number in range(1, left + 1):
         LoggedSetFactory(
@@ -109,7 +115,7 @@ def test_cut_sets_change_nothing_that_comes_next(as_ana, ben, session):
 
 
 def test_all_that_fits_stays(as_ana, session):
-    as_ana.post(at(session), {"minutes": "200"})
+    cut(as_ana, session, "200")
     assert sets_of(session) == [3, 3, 3, 3, 3] and not JournalEntry.objects.filter(act="session.shorten").exists()
 
 
@@ -122,7 +128,7 @@ def test_too_little_or_no_number_is_said_beside_the_field(as_ana, session, minut
 def test_a_session_that_is_over_stays(ana, session):
     TrainingSession.objects.filter(pk=session.pk).update(state="trained", trained_on=session.planned_on)
     with pytest.raises(shorter.CannotShorten):
-        shorter.shorten(session, 30, ana)
+        shorter.shorten(session, 30, ana, "")
 
 
 def test_another_practices_session_is_not_found(as_cleo, session):
@@ -132,16 +138,16 @@ def test_another_practices_session_is_not_found(as_cleo, session):
 def test_what_waited_for_the_longer_session_brings_no_set_back(as_ana, ana, ben, session):
     proposals.refresh(ben)
     seen = list(Proposal.objects.waiting())
-    as_ana.post(at(session), {"minutes": "30"})
-    cut = sets_of(session)
-    assert seen and 0 in cut
+    cut(as_ana, session, "30")
+    left = sets_of(session)
+    assert seen and 0 in left
     assert proposals.decide(seen, ana) == (0, None)
-    assert sets_of(session) == cut
+    assert sets_of(session) == left
 
 
 def test_the_cut_is_not_taken_back_in_part(as_ana, ana, ben, session):
     """Once a line that was cut has been decided anew, its other sets don't come back among the new ones."""
-    as_ana.post(at(session), {"minutes": "40"})
+    cut(as_ana, session, "40")
     entry = JournalEntry.objects.get(act="session.shorten")
     proposals.refresh(ben)
     for row in Proposal.objects.waiting():
@@ -153,9 +159,9 @@ def test_the_cut_is_not_taken_back_in_part(as_ana, ana, ben, session):
 
 
 def test_of_two_cuts_the_later_one_is_taken_back_first(as_ana, ana, session):
-    as_ana.post(at(session), {"minutes": "40"})
+    cut(as_ana, session, "40")
     once = sets_of(session)
-    as_ana.post(at(session), {"minutes": "30"})
+    cut(as_ana, session, "30")
     first, second = JournalEntry.objects.filter(act="session.shorten").order_by("pk")
     with pytest.raises(journal.CannotUndo):
         journal.undo(first, ana)
@@ -166,7 +172,7 @@ def test_of_two_cuts_the_later_one_is_taken_back_first(as_ana, ana, session):
 
 
 def test_what_was_reckoned_for_the_cut_session_is_not_accepted_once_it_is_whole_again(as_ana, ana, ben, session):
-    as_ana.post(at(session), {"minutes": "30"})
+    cut(as_ana, session, "30")
     proposals.refresh(ben)
     seen = list(Proposal.objects.waiting())
     journal.undo(JournalEntry.objects.get(act="session.shorten"), ana)
@@ -178,3 +184,22 @@ def test_of_a_session_that_is_over_nothing_is_offered_to_be_cut(as_ana, session)
     TrainingSession.objects.filter(pk=session.pk).update(state="trained", trained_on=session.planned_on)
     answer = as_ana.get(at(session), {"minutes": "30"})
     assert answer.status_code == 422 and "Cut to 30 minutes" not in answer.content.decode()
+
+
+def test_what_changed_since_it_was_shown_is_shown_anew_and_not_done(as_ana, session):
+    digest = as_ana.get(at(session), {"minutes": "20"}).context["digest"]
+    TargetSet.objects.filter(prescription__session=session, number=3).delete()
+    answer = as_ana.post(at(session), {"minutes": "20", "digest": digest})
+    assert answer.status_code == 200 and "Something changed in between" in answer.content.decode()
+    assert sets_of(session) == [2, 2, 2, 2, 2]
+    now = answer.context["digest"]
+    assert now != digest
+    assert as_ana.post(at(session), {"minutes": "20", "digest": now}).status_code == 302
+    assert sum(sets_of(session)) < 10
+
+
+def test_the_same_cut_sent_twice_is_one(as_ana, session):
+    digest = as_ana.get(at(session), {"minutes": "30"}).context["digest"]
+    for _time in range(2):
+        assert as_ana.post(at(session), {"minutes": "30", "digest": digest}).status_code == 302
+    assert JournalEntry.objects.filter(act="session.shorten").count() == 1
