@@ -22,12 +22,17 @@ from programs.models import Exercise
 
 YEAR = re.compile(r"^(19|20)\d\d$")
 MONTH = re.compile(r"^((?:19|20)\d\d)-(\d{1,2})$|^(\d{1,2})[./]((?:19|20)\d\d)$")
+FIRST_YEAR, LAST_YEAR = 1800, 2199
+_YEARS = {"first": FIRST_YEAR, "last": LAST_YEAR}
 MOST_ROWS = 60
 MORE_ROWS = 4
 
 
 class DayField(forms.DateField):
-    """A date, with the browser's own calendar where it has one. ``latest`` refuses days after it."""
+    """A date, with the browser's own calendar where it has one. ``latest`` refuses days after it.
+
+    A year that nobody means, such as a slip of the fingers leaves, is refused: weeks can be reckoned from every other.
+    """
 
     def __init__(self, *, latest: date | None = None, **kwargs: Any) -> None:
         kwargs.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
@@ -38,6 +43,8 @@ class DayField(forms.DateField):
 
     def validate(self, value: date | None) -> None:
         super().validate(value)
+        if value is not None and not FIRST_YEAR <= value.year <= LAST_YEAR:
+            raise ValidationError(_("Look at the year again: it lies between %(first)d and %(last)d.") % _YEARS)
         if value is not None and self.latest is not None and value > self.latest:
             raise ValidationError(_("This day is still to come."))
 

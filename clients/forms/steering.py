@@ -35,6 +35,7 @@ class SteerForm(forms.Form):
         choices = [(one.number, round_choice(one, self.course)) for one in rounds]
         field: Any = self.fields[name]
         field.choices = [*choices, *more]
+        field.error_messages["invalid_choice"] = _("Choose one from the list: it may have changed in between.")
 
     @property
     def nothing_to_choose(self) -> bool:
@@ -67,7 +68,14 @@ class SinceForm(SteerForm):
 class ShiftForm(SinceForm):
     act = "shift"
     beside = True
-    many = forms.IntegerField(label=gettext_lazy("By how much"), min_value=1, max_value=MOST_DAYS)
+    many = forms.IntegerField(
+        label=gettext_lazy("By how much"),
+        min_value=1,
+        max_value=MOST_DAYS,
+        error_messages=dict.fromkeys(
+            ("invalid", "min_value", "max_value"), gettext_lazy("A whole number: 1 to 182 days, or 1 to 26 weeks.")
+        ),
+    )
     way = forms.ChoiceField(
         label=gettext_lazy("Which way"),
         choices=[
@@ -90,9 +98,9 @@ class ShiftForm(SinceForm):
 
     def clean(self) -> dict[str, Any]:
         data: dict[str, Any] = super().clean() or {}
-        many, most = data.get("many"), MOST_DAYS // WEEK_DAYS
-        if many is not None and many > most and data.get("way", "").startswith("weeks"):
-            self.add_error("many", _("At most %(weeks)d weeks.") % {"weeks": most})
+        many, in_weeks = data.get("many"), data.get("way", "").startswith("weeks")
+        if many is not None and in_weeks and many * WEEK_DAYS > MOST_DAYS:
+            self.add_error("many", self.fields["many"].error_messages["max_value"])
         return data
 
     def asked(self) -> Asked:

@@ -165,6 +165,16 @@ def test_what_was_planned_goes_along_and_not_what_the_block_was_steered_to(as_an
     assert "easier week 6" in answer.content.decode()
 
 
+@pytest.mark.parametrize("name", ["client-next", "compose-start"])
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31"])
+def test_no_block_begins_where_no_week_can_be_reckoned(as_ana, ana, ben, week, draft, name, day):
+    blocks.assign_block(draft, draft.revision, ana)
+    asked = {"way": "keep", "outline": week.outline.pk, "place": week.place.pk, "starts_on": day, "weeks": "6"}
+    answer = as_ana.post(reverse(name, args=[ben.public_id]), asked)
+    assert answer.status_code == 422 and "between 1800 and 2199" in answer.content.decode()
+    assert not Draft.objects.filter(state="open").exists()
+
+
 def test_without_a_block_there_is_nothing_to_go_on_from(as_ana, ben):
     answer = as_ana.get(reverse("client-next", args=[ben.public_id]))
     assert answer.headers["Location"] == reverse("compose-start", args=[ben.public_id])
