@@ -174,7 +174,7 @@ def _train(client: Client, person: DemoClient, coach: Coach, outline: Outline, r
     today = today_for(client)
     monday = today - timedelta(days=today.weekday())
     starts_on = monday - timedelta(weeks=WEEKS_BEFORE)
-    _weigh(client, person, starts_on, today, rng)
+    _weigh(client, person, starts_on, _gone_on(person, today) or today, rng)
     place = client.place
     if place is None:
         raise ValueError("a demo client trains somewhere")
@@ -269,11 +269,11 @@ def _decide_and_send(client: Client, sessions: Any, coach: Coach) -> None:
     issue_sheets([session for session in planned if session.pk not in held], coach)
 
 
-def _weigh(client: Client, person: DemoClient, start: date, today: date, rng: Random) -> None:
+def _weigh(client: Client, person: DemoClient, start: date, until: date, rng: Random) -> None:
     weight = person.weight
     rows = []
     day = start
-    while day <= today:
+    while day <= until:
         weight += rng.gauss(0.02, 0.25)
         value = Decimal(str(round(weight if person.unit == "kg" else weight * 2.2046, 1)))
         grams = Load(value, person.unit).grams or 0

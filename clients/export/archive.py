@@ -33,7 +33,8 @@ def write(client: Client, now: datetime, *, health: bool = False) -> IO[bytes]:
     """The archive as an open file at its beginning, on disk where it is large; whoever asked closes it.
 
     ``now`` is on the client's clock. Words and numbers are in the client's language. ``health`` adds a file of its
-    own: only for coaches who may read it. A fixed number of queries, and never more than a few rows in memory.
+    own: only for coaches who may read it. A fixed number of queries; tables and sheets are written row by row, only the
+    two documents are held whole.
     """
     out = tempfile.SpooledTemporaryFile(IN_MEMORY)  # noqa: SIM115  handed on to the response, which closes it
     try:

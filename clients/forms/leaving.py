@@ -16,6 +16,7 @@ from coachdesk.practice.models import Coach
 
 FARTHEST_BACK = timedelta(days=366)
 FARTHEST_AHEAD = timedelta(days=60)
+LONGEST_PAUSE = timedelta(days=2 * 366)  # whoever is away for longer has left; a later year is mistyped
 
 
 class _FromDay(forms.Form):
@@ -50,6 +51,15 @@ class PauseForm(_FromDay):
             self.add_error("until", _("It ends before it starts."))
         return data
 
+    def clean_until(self) -> date | None:
+        return _not_too_late(self.cleaned_data["until"], self.today)
+
+
+def _not_too_late(day: date | None, today: date) -> date | None:
+    if day is not None and day > today + LONGEST_PAUSE:
+        raise ValidationError(_("That is more than two years ahead; whoever is away for so long has left."))
+    return day
+
 
 class AwaitForm(forms.Form):
     """Another day to be back on, for somebody who pauses already."""
@@ -67,7 +77,7 @@ class AwaitForm(forms.Form):
         day: date | None = self.cleaned_data["until"]
         if day is not None and day < self.today:
             raise ValidationError(_("This day has passed."))
-        return day
+        return _not_too_late(day, self.today)
 
 
 class LeaveForm(_FromDay):

@@ -54,10 +54,14 @@ def _typed(form: forms.Form) -> dict[str, Any]:
     return {**first, **form.cleaned_data} if form.is_bound and form.is_valid() else first
 
 
+def _not_now(request: CoachRequest, client: Client) -> HttpResponse:
+    messages.error(request, _("%(name)s: %(status)s.") % {"name": client.name, "status": status_words(client)})
+    return redirect("client", client.public_id)
+
+
 def _page(request: CoachRequest, client: Client, act: Act, **more: Any) -> HttpResponse:
     if client.status not in act.allowed:
-        messages.error(request, _("%(name)s: %(status)s.") % {"name": client.name, "status": status_words(client)})
-        return redirect("client", client.public_id)
+        return _not_now(request, client)
     data = _typed(act.form)
     found = act.gather(data)
     status, changed = 200, False
@@ -67,7 +71,10 @@ def _page(request: CoachRequest, client: Client, act: Act, **more: Any) -> HttpR
         elif request.POST.get("go") == "do":
             try:
                 entry = act.do(request.POST.get("digest", ""), data)
-            except (leaving.Otherwise, leaving.NotNow):
+            except leaving.NotNow:
+                client.refresh_from_db()
+                return _not_now(request, client)
+            except leaving.Otherwise:
                 status, changed = 409, True
             else:
                 undoable(request, act.done, entry, onward=reverse("client", args=[client.public_id]))

@@ -31,6 +31,8 @@ def test_the_demo_is_whole_and_points_into_no_other_practice(loaded, ana, cleo):
     assert set(by_status) == {"active", "paused", "left"} and by_status["left"].keep_until
     assert not by_status["left"].blocks.active().exists() and by_status["paused"].blocks.active().exists()
     assert not Proposal.objects.waiting().exclude(client__status="active").exists()
+    for gone in (by_status["left"], by_status["paused"]):
+        assert not gone.bodyweights.filter(measured_on__gt=gone.status_since).exists()
     weeks = {row.cycle for row in TrainingSession.objects.filter(state="trained")}
     assert set(range(1, 13)) <= weeks
     assert LoggedSet.objects.count() > 3000

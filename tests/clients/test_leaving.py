@@ -173,7 +173,7 @@ def test_a_pause_may_go_on_longer_and_the_day_is_put_back(as_ana, ana, ben, toda
     shown = as_ana.get(page)
     assert today.isoformat() in shown.content.decode() and "Upper A" in shown.content.decode()
     typed = {"go": "do", "digest": shown.context["digest"]}
-    for wrong in ((today - timedelta(days=1)).isoformat(), "soon"):
+    for wrong in ((today - timedelta(days=1)).isoformat(), "soon", "9999-12-31"):
         assert as_ana.post(page, {**typed, "until": wrong}).status_code == 422
     later = today + timedelta(days=30)
     answer = as_ana.post(page, {**typed, "until": later.isoformat()})
@@ -544,6 +544,22 @@ def test_the_page_names_what_will_happen_and_does_it(as_ana, ben, today, trainin
     assert fresh(ben).status == {"pause": "paused", "leave": "left"}[name]
     # Not twice: the page is no longer for this client.
     assert as_ana.get(page).status_code == 302
+
+
+def test_who_went_in_the_same_moment_is_not_shown_as_still_here(as_ana, ana, ben, today, training, monkeypatch):
+    """The same form twice at once: the second finds the client gone only once it has the lock."""
+    page, typed = page_of("leave", ben), {"day": today.isoformat(), "keep_until": today.isoformat(), "go": "do"}
+    digest = as_ana.get(page).context["digest"]
+    do = leaving.leave
+
+    def twice(*args, **more):
+        do(*args, **more)
+        return do(*args, **more)
+
+    monkeypatch.setattr(leaving, "leave", twice)
+    answer = as_ana.post(page, {**typed, "digest": digest}, follow=True)
+    assert answer.redirect_chain == [(reverse("client", args=[ben.public_id]), 302)]
+    assert "left since" in answer.content.decode() and fresh(ben).status == "left"
 
 
 def test_another_day_is_shown_anew_before_anything_is_done(as_ana, ben, today, training):
