@@ -184,8 +184,8 @@ def _up(case: Situation, used: list[Because], base: float, found: float, aim: _A
     share = over_share_of_max(case, step)
     if share is not None:
         return _more_reps(case, [*used, share], base, found, ceiling=True)
-    best = hardest_within(base, case.caps.rise, case.rack, case.lever, wanted)
-    if best is None and change > case.caps.rise + TINY:
+    best = hardest_within(base, case.caps.usual, case.rack, case.lever, wanted)
+    if best is None and change > case.caps.usual + TINY:
         return weigh_step(case, used, base, step, change, _needed(case, found))
     if best is None:
         # The next load is more than wanted, and taken where it lies nearer to the aim than staying does.

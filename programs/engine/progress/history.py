@@ -78,6 +78,7 @@ class Session:
     bodyweight: float | None = None
     position: int | None = None
     usual_position: int | None = None
+    tested: bool = False  # a test of strength: it tells of the maximum, and is no working load
 
     @property
     def late(self) -> bool:
@@ -167,7 +168,7 @@ def read(history: Sequence[Exposure], on: date, rir_trusted: bool, lever: Lever)
         if len(wanted) == len(top):  # a set typed as plain work may have been asked for as an open one
             pairs = zip(top, wanted, strict=True)
             top = tuple(replace(one, kind=kind) if one.kind == "work" != kind else one for one, kind in pairs)
-        load = lever.or_bodyweight(_usual_load(top))
+        load = lever.or_bodyweight(usual_load(top))
         before = positions[-USUAL_PLACE_OF:]
         sessions.append(
             Session(
@@ -180,6 +181,7 @@ def read(history: Sequence[Exposure], on: date, rir_trusted: bool, lever: Lever)
                 exposure.bodyweight,
                 exposure.position,
                 median_low(before) if before else None,
+                _is_test(top, load, sessions),
             )
         )
         if exposure.position is not None:
@@ -187,7 +189,20 @@ def read(history: Sequence[Exposure], on: date, rir_trusted: bool, lever: Lever)
     return sessions
 
 
-def _usual_load(sets: Sequence[SetDone]) -> float | None:
+def _is_test(top: Sequence[SetDone], load: float | None, before: Sequence[Session]) -> bool:
+    """Check sets alone, at another load than was worked with: a check of ratings ends a session of its own load."""
+    worked = next((one.load for one in reversed(before) if not one.deload and not one.tested), None)
+    return worked is not None and not same_load(load, worked) and all(one.kind == "check" for one in top)
+
+
+def planned_load(sets: Sequence[TargetSet]) -> float | None:
+    """The working load that a prescription asks for, told as that of a session."""
+    work = work_sets(sets)
+    return usual_load([one for one in work if one.kind in TOP_KINDS] or work)
+
+
+def usual_load(sets: Sequence[SetDone] | Sequence[TargetSet]) -> float | None:
+    """The load that most of the sets have, the first of them where several do; None without any."""
     loads = [one.load for one in sets if one.load is not None]
     if not loads:
         return None

@@ -156,13 +156,16 @@ def _decide(case: Situation, pain: str, deload: bool, test: str) -> NextStep:
     if pain == "stop":
         return case.answer("stop", (), [Because("pain_stop")], plain=False)
     unwell = returning.ill(case)
+    hurts = pain in ("freeze", "return")
     if unwell is not None:
-        return unwell
+        if unwell.sets and hurts:
+            unwell = returning.lighter_of(case, unwell, returning.hurting(case, pain))
+        return returning.lighter_of(case, unwell, returning.eased(case)) if deload and case.trained else unwell
     if not case.trained:
-        return without_history(case) if case.wave is None or case.new_client else wave_step(case)
-    if pain in ("freeze", "return"):
-        held = returning.frozen(case) if pain == "freeze" else returning.after_pain(case)
-        held = returning.away_too(case, held)
+        first = without_history(case) if case.wave is None or case.new_client else wave_step(case)
+        return returning.lighter_of(case, returning.hurting(case, pain), first) if hurts else first
+    if hurts:
+        held = returning.away_too(case, returning.hurting(case, pain))
         return returning.eased_too(case, held) if deload else held
     row = steps.absence(case.away(case.days_off or 0), case.age)
     if row.days >= steps.ABSENCE_FROM_DAYS:
@@ -212,17 +215,34 @@ def _held(case: Situation, sets: tuple[TargetSet, ...]) -> tuple[tuple[TargetSet
         least = floor.rest_s
         sets = tuple(replace(one, rest_s=max(one.rest_s or least, least)) for one in sets)
         reasons.append(Because("rest_floor", {"rest_s": least}))
-    load, best = in_short(sets).load, case.best()
-    if floor.share_of_max is not None and best is not None and load is not None:
-        most = case.lever.entered(best * floor.share_of_max)
-        moved = case.lever.moved(load)
-        if most is not None and moved is not None and moved > best * floor.share_of_max + TINY:
-            light = case.rack.not_harder(most)
-            light = case.rack.easiest if light is None else light  # nothing on offer is light enough
-            if light is not None and not case.lever.at_least_as_hard(light, load):
-                sets = _with_room(case, steps.reload(sets, load, light, case.rack), light, best)
-                reasons.append(Because("share_of_max", {"percent": round(100 * floor.share_of_max)}))
+    best = case.best()
+    if best is None and case.wave is not None:
+        best = case.wave.working_max  # no more than the maximum, which nothing else tells
+    if floor.share_of_max is not None and best is not None:
+        light = _held_load(case, sets, best * floor.share_of_max)
+        if light is not None:
+            sets = tuple(
+                one
+                if one.load is None or case.lever.at_least_as_hard(light, one.load)
+                else _with_room(case, (replace(one, load=light),), light, best)[0]
+                for one in sets
+            )
+            reasons.append(Because("share_of_max", {"percent": round(100 * floor.share_of_max)}))
     return sets, reasons
+
+
+def _held_load(case: Situation, sets: Sequence[TargetSet], moved_most: float) -> float | None:
+    """The load to hold sets to that move more than a bound; None where none does, or nothing lighter is on offer."""
+    most = case.lever.entered(moved_most)
+    loads = [one.load for one in sets if one.load is not None]
+    over = [load for load in loads if (moved := case.lever.moved(load)) is not None and moved > moved_most + TINY]
+    if most is None or not over:
+        return None
+    light = case.rack.not_harder(most)
+    light = case.rack.easiest if light is None else light  # nothing on offer is light enough
+    if light is None or all(case.lever.at_least_as_hard(light, load) for load in over):
+        return None
+    return light
 
 
 def _with_room(case: Situation, sets: tuple[TargetSet, ...], load: float, best: float) -> tuple[TargetSet, ...]:

@@ -69,6 +69,8 @@ def _below_top(case: Situation, last: Session) -> NextStep:
         code = "too_few_sets" if len(last.sets) < (last.asked_sets or case.target.sets) else "effort_short"
         params = {"rir": case.target.rir} if code == "effort_short" and case.target.rir is not None else {}
         return case.answer("same", case.at(case.base), [*reasons, Because(code, params)], plain=True)
+    if not case.floor.progression:
+        return case.answer("same", case.at(case.base), [*reasons, Because("no_progression_for_now")], plain=True)
     aim = "/".join(str(min(done + 1, case.target.high)) for done in last.reps)
     reasons.append(Because("below_top", {"high": case.target.high, "aim": aim}))
     return case.answer("reps_up", case.at(case.base), reasons, plain=True)
@@ -164,11 +166,11 @@ def weigh_step(
         return case.answer("same", case.at(base), [*used, over_share], plain=True)
     # A step within the everyday cap is what fixed steps are; a range has to have room for it.
     fixed = case.policy == "fixed_steps" or case.target.low == case.base_high
-    fits = expected >= case.target.low or (fixed and change <= case.caps.rise + TINY)
-    too_big = change > min(case.caps.rise_most, case.caps.rise_week) + TINY
+    fits = expected >= case.target.low or (fixed and change <= case.caps.usual + TINY)
+    too_big = change > case.caps.widest + TINY
     stepped = with_reps(case.at(step), case.base_high)
     if fits and not too_big:
-        if change > case.caps.rise + TINY:
+        if change > case.caps.usual + TINY:
             used.append(Because("over_usual_cap", {"percent": round(100 * case.caps.rise)}))
         return case.answer("load_up", stepped, used, plain=True)
     stay = case.at(base)
@@ -294,7 +296,7 @@ def _timed(case: Situation) -> NextStep:
     base = case.base
     step = case.rack.harder(base) if base is not None else None
     change = None if base is None or step is None else case.lever.change(base, step)
-    fits = step is not None and (case.lever.ordinal or (change is not None and change <= case.caps.rise_most + TINY))
+    fits = step is not None and (case.lever.ordinal or (change is not None and change <= case.caps.widest + TINY))
     if step is None or not fits or not within_week(case, step):
         offers = [Offer("extra_set", _extra_set(case.at(base))), Offer("variation")]
         return case.answer(

@@ -9,11 +9,11 @@ from typing import Final
 
 from programs.engine.cautions.pain import LIGHTER_SHARE, RETURN_SHARE, RIR_FLOOR_IN_PAIN
 from programs.engine.progress import steps
-from programs.engine.progress.first import FIRST_RIR
+from programs.engine.progress.first import FIRST_RIR, without_history
 from programs.engine.progress.history import Session, same_load
 from programs.engine.progress.policies import FAILURES_WITHIN, over_share_of_max, within_week
 from programs.engine.progress.situation import Situation, reloaded, with_reps, with_rir
-from programs.engine.progress.terms import TINY, Illness, NextStep, Offer, in_short
+from programs.engine.progress.terms import TINY, Illness, NextStep, Offer, in_short, work_sets
 from programs.engine.strength import load_for
 from programs.engine.terms import Because, Params, TargetSet
 
@@ -29,11 +29,42 @@ WELL_FOR_DAYS: Final = 1
 PROFESSIONAL_FROM_DAYS: Final = 8  # more than seven days ill
 
 
+def _used_last(case: Situation) -> list[Because]:
+    return [case.trained[-1].used()] if case.trained else []
+
+
+def lighter_of(case: Situation, step: NextStep, other: NextStep) -> NextStep:
+    """Where two things hold a line back at once: the fewer sets, the lighter load and the more in reserve of both.
+
+    No sets at all where either has none; a load is looked for where either asks for that.
+    """
+    reasons = (*step.reasons, *(why for why in other.reasons if why not in step.reasons))
+    offers = step.offers or other.offers
+    find_load = step.find_load or other.find_load
+    sets = steps.fewer(step.sets, len(work_sets(other.sets)))
+    least = in_short(other.sets).rir
+    if least is not None:
+        sets = with_rir(sets, least)
+    load, light = in_short(sets).load, in_short(other.sets).load
+    if find_load:
+        sets = tuple(replace(one, load=None) for one in sets)
+    elif light is not None and (load is None or not case.lever.at_least_as_hard(light, load)):
+        sets = steps.reload(sets, load, light, case.rack)
+    return replace(
+        step, sets=sets, new=in_short(sets), reasons=reasons, offers=offers, find_load=find_load, plain=False
+    )
+
+
+def hurting(case: Situation, pain: str) -> NextStep:
+    """What pain of 3 or 4, or its settling, leads to."""
+    return frozen(case) if pain == "freeze" else after_pain(case)
+
+
 def frozen(case: Situation) -> NextStep:
     """Pain of 3 or 4: lighter, further from failure, and no progression until it has settled."""
     usual = case.return_to if case.return_to is not None else case.base
     sets = case.at(case.base)
-    reasons = [case.trained[-1].used(), Because("pain_freeze", {"rir": RIR_FLOOR_IN_PAIN})]
+    reasons = [*_used_last(case), Because("pain_freeze", {"rir": RIR_FLOOR_IN_PAIN})]
     if usual is not None and case.base is not None and case.rack.loads:
         light = steps.lighter(usual, LIGHTER_SHARE, case.rack, case.lever)
         if light != usual and case.lever.at_least_as_hard(case.base, light):
@@ -47,13 +78,13 @@ def after_pain(case: Situation) -> NextStep:
     """80 % of the load before; what went well last stands where that is lighter still."""
     usual = case.return_to if case.return_to is not None else case.base
     if usual is None or not case.rack.loads:
-        reasons = [case.trained[-1].used(), Because("pain_return")]
+        reasons = [*_used_last(case), Because("pain_return")]
         return case.answer("return", case.at(case.base), reasons, plain=False)
     light = steps.lighter(usual, RETURN_SHARE, case.rack, case.lever)
     if case.base is not None and (light == usual or case.lever.at_least_as_hard(light, case.base)):
         light = case.base  # what went well last is light enough
     params = {"percent": round(100 * RETURN_SHARE), "old": usual}
-    reasons = [case.trained[-1].used(), Because("pain_return_load", params)]
+    reasons = [*_used_last(case), Because("pain_return_load", params)]
     return case.answer("return", case.at(light), reasons, plain=False)
 
 
@@ -91,12 +122,14 @@ def illness_stage(illness: Illness, on: date) -> str:
     """Where an illness stands on a day: "professional" first, "easy" sessions, "rest", "after" it, or "over".
 
     Above the neck: half of the sets, far from failure, if at all. The whole body: nothing until a day without fever
-    and medicine, then eased sessions. More than seven days, or signs of alarm: a professional first.
+    and medicine, then eased sessions. Signs of alarm, or more than seven days until it is long over: a professional
+    first.
     """
     ends = illness.well_on or illness.known_on
     until = on if ends is None else min(on, ends)
     long = (until - illness.since).days >= PROFESSIONAL_FROM_DAYS
-    if (illness.kind == "alarm" or long) and not illness.cleared:
+    past = illness.well_on is not None and on > illness.well_on + ILL_REGAINED_WITHIN
+    if (illness.kind == "alarm" or (long and not past)) and not illness.cleared:
         return "professional"
     if illness.kind == "above_neck":
         return "easy" if illness.well_on is None or on < illness.well_on else "over"
@@ -106,7 +139,18 @@ def illness_stage(illness: Illness, on: date) -> str:
 
 
 def ill(case: Situation) -> NextStep | None:
-    """What an illness leads to; None once it is over and its eased sessions are done."""
+    """What an illness leads to, and one before it; None once they are over and their eased sessions are done."""
+    found = [step for one in _illnesses(case) if (step := _ill_of(replace(case, illness=one))) is not None]
+    if len(found) < 2:
+        return found[0] if found else None
+    return lighter_of(case, found[0], found[1])
+
+
+def _illnesses(case: Situation) -> list[Illness]:
+    return [] if case.illness is None else [one for one in (case.illness, case.illness.earlier) if one is not None]
+
+
+def _ill_of(case: Situation) -> NextStep | None:
     illness = case.illness
     if illness is None or case.on < illness.since:
         return None
@@ -126,8 +170,11 @@ def ill(case: Situation) -> NextStep | None:
 def _easy_while_ill(case: Situation) -> NextStep:
     sets = steps.fewer(case.at(case.base), steps.share_of_sets(case.count, ILL_SETS))
     reason = Because("ill_easy", {"sets_percent": round(100 * ILL_SETS), "rir": ILL_RIR})
-    used = [case.trained[-1].used()] if case.trained else []
-    return case.answer("ill", with_rir(sets, ILL_RIR), [*used, reason], plain=False)
+    step = case.answer("ill", with_rir(sets, ILL_RIR), [*_used_last(case), reason], plain=False)
+    if not case.trained:
+        return lighter_of(case, step, without_history(case))
+    row = steps.absence(case.away(case.days_off or 0), case.age)
+    return lighter_of(case, step, after_absence(case, row)) if row.days >= steps.ABSENCE_FROM_DAYS else step
 
 
 def _after_illness(case: Situation, number: int) -> NextStep | None:
@@ -148,15 +195,11 @@ def _after_illness(case: Situation, number: int) -> NextStep | None:
     if usual is None or not case.rack.loads:
         return case.answer("return", reloaded(case, sets, usual), reasons, plain=False)
     light = steps.lighter(usual, ILL_LOAD, case.rack, case.lever)
+    if case.base is not None and not case.lever.at_least_as_hard(case.base, light):
+        light = case.base  # the first session after it was lighter still
     row = steps.absence(case.away(case.days_off or 0), case.age)
-    if row.days:
-        away = after_absence(case, row)
-        reasons += away.reasons[1:]
-        if away.find_load:
-            return case.answer("return", away.sets, reasons, plain=False, find_load=True)
-        if away.new.load is not None and case.lever.at_least_as_hard(light, away.new.load):
-            light = away.new.load
-    return case.answer("return", reloaded(case, sets, light), reasons, plain=False)
+    step = case.answer("return", reloaded(case, sets, light), reasons, plain=False)
+    return lighter_of(case, step, after_absence(case, row)) if row.days else step
 
 
 def after_deload(case: Situation) -> NextStep:
@@ -189,7 +232,7 @@ def _near_below(case: Situation, load: float | None, last: float | None) -> bool
 
 def coming_back(case: Situation) -> NextStep | None:
     """Steps of 5 % after an absence, an illness or pain, up to the load before it; None with nothing to regain."""
-    goal, since, row = _to_regain(case)
+    goal, since, row = to_regain(case)
     base = case.base
     if goal is None or base is None or case.lever.at_least_as_hard(base, goal):
         return None
@@ -199,7 +242,7 @@ def coming_back(case: Situation) -> NextStep | None:
     sets: Sequence[TargetSet] = case.current
     if row is not None and since is not None and case.on < since + timedelta(weeks=row.weeks):
         sets = steps.fewer(sets, steps.share_of_sets(case.count, row.sets))
-    step = steps.hardest_within(base, RETURN_RISE, case.rack, case.lever, goal)
+    step = steps.hardest_within(base, min(RETURN_RISE, case.caps.widest), case.rack, case.lever, goal)
     if step is None:
         step = _next_within(case, base, goal)
     if step is None:
@@ -218,7 +261,7 @@ def _next_within(case: Situation, base: float, goal: float) -> float | None:
     """The next load, where it is no more than a rise may be at all and not beyond the goal."""
     step = case.rack.harder(base)
     change = None if step is None else case.lever.change(base, step)
-    if step is None or change is None or change > case.caps.rise_most + TINY:
+    if step is None or change is None or change > case.caps.widest + TINY:
         return None
     return step if case.lever.at_least_as_hard(goal, step) else None
 
@@ -252,7 +295,7 @@ def _step_back(
     return case.answer("step_too_big", sets, reasons, plain=False, offers=[Offer("take_step", back)])
 
 
-def _to_regain(case: Situation) -> tuple[float | None, date | None, steps.Absence | None]:
+def to_regain(case: Situation) -> tuple[float | None, date | None, steps.Absence | None]:
     """The load to come back to, the day of return and the row of the absence, if one is being made good."""
     if case.return_to is not None:
         return case.return_to, None, None
@@ -261,12 +304,12 @@ def _to_regain(case: Situation) -> tuple[float | None, date | None, steps.Absenc
         before, after, row = found
         loads = [one.load for one in case.trained if one.day <= before and one.load is not None]
         return (loads[-1] if loads else None), after, row
-    illness = case.illness
-    if illness is None or illness.kind == "above_neck" or illness.well_on is None:
-        return None, None, None
-    if case.on <= illness.well_on + ILL_REGAINED_WITHIN:
-        loads = [one.load for one in case.trained if one.day < illness.well_on and one.load is not None]
-        return (loads[-1] if loads else None), None, None
+    for illness in _illnesses(case):
+        if illness.kind == "above_neck" or illness.well_on is None:
+            continue
+        if case.on <= illness.well_on + ILL_REGAINED_WITHIN:
+            loads = [one.load for one in case.trained if one.day < illness.well_on and one.load is not None]
+            return (loads[-1] if loads else None), None, None
     return None, None, None
 
 
@@ -295,15 +338,7 @@ def away_too(case: Situation, step: NextStep) -> NextStep:
     row = steps.absence(case.away(case.days_off or 0), case.age)
     if row.days < steps.ABSENCE_FROM_DAYS:
         return step
-    away = after_absence(case, row)
-    reasons = (*step.reasons, *away.reasons[1:])
-    load, light = step.new.load, away.new.load
-    if away.find_load or load is None or light is None:
-        return replace(away, change=step.change, reasons=reasons, offers=step.offers, sets=away.sets)
-    sets = steps.fewer(step.sets, len(away.sets))
-    if not case.lever.at_least_as_hard(light, load):
-        sets = tuple(replace(one, load=light) for one in sets)
-    return replace(step, sets=sets, new=in_short(sets), reasons=reasons)
+    return lighter_of(case, step, after_absence(case, row))
 
 
 def eased_too(case: Situation, step: NextStep) -> NextStep:

@@ -8,7 +8,7 @@ from functools import cached_property
 from programs.engine.calendar import WEEK_DAYS
 from programs.engine.cautions.groups import EffortFloor
 from programs.engine.constants import BODYWEIGHT_VALID_DAYS
-from programs.engine.progress.history import Session, Target, best_estimate
+from programs.engine.progress.history import Session, Target, best_estimate, planned_load
 from programs.engine.progress.steps import reload
 from programs.engine.progress.terms import (
     LEVERS,
@@ -63,13 +63,13 @@ class Situation:
 
     @cached_property
     def trained(self) -> tuple[Session, ...]:
-        """Sessions that count as training at the usual load: deloads left out."""
-        return tuple(one for one in self.sessions if not one.deload)
+        """Sessions that count as training at the usual load: deloads and tests of strength left out."""
+        return tuple(one for one in self.sessions if not one.deload and not one.tested)
 
     @cached_property
     def base(self) -> float | None:
         """The working load in force: what was last done, else what is planned; in a wave what is planned."""
-        planned = self.lever.or_bodyweight(in_short(self.current).load)
+        planned = self.lever.or_bodyweight(planned_load(self.current))
         if self.wave is not None and planned is not None:
             return planned
         for session in reversed(self.trained):
@@ -108,13 +108,13 @@ class Situation:
         """The latest estimate; None where the bodyweight is stale."""
         if self.stale:
             return None
-        return best_estimate(self.trained, self.lever, self.k)
+        return best_estimate([one for one in self.sessions if not one.deload], self.lever, self.k)
 
     def at(self, load: float | None) -> tuple[TargetSet, ...]:
         """The planned sets at a working load."""
         if load is None:
             return self.current
-        return reload(self.current, in_short(self.current).load, load, self.rack)
+        return reload(self.current, planned_load(self.current), load, self.rack)
 
     def answer(
         self,
@@ -150,4 +150,4 @@ def reloaded(case: Situation, sets: Sequence[TargetSet], load: float | None) -> 
     """Some of the planned sets at a working load; as they are where there is none."""
     if load is None:
         return tuple(sets)
-    return reload(sets, in_short(case.current).load, load, case.rack)
+    return reload(sets, planned_load(case.current), load, case.rack)

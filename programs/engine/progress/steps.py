@@ -145,15 +145,31 @@ def easier_by(load: float, share: float, most: float, rack: Rack, lever: Lever) 
 
 
 def reload(sets: Sequence[TargetSet], old: float | None, new: float, rack: Rack) -> tuple[TargetSet, ...]:
-    """The sets with a new working load; sets of another load keep their share of it, rounded to the rack."""
+    """The sets with a new working load; sets of another load keep their share of it, rounded to the easier side.
+
+    Where nothing or help stands in for a load they keep their distance from it instead.
+    """
     out = []
     for one in sets:
-        if one.load is None or old is None or abs(one.load - old) <= TINY or old <= 0 or rack.ordinal:
+        if one.load is None or old is None or abs(one.load - old) <= TINY or rack.ordinal:
             out.append(replace(one, load=new))
+        elif abs(new - old) <= TINY:
+            out.append(one)
         else:
-            scaled = one.load * new / old
-            out.append(replace(one, load=rack.nearest(scaled) if rack.loads else scaled))
+            scaled = one.load * new / old if min(one.load, old, new) > 0 else one.load + new - old
+            out.append(replace(one, load=_reached(one.load, scaled, rack)))
     return tuple(out)
+
+
+def _reached(load: float, wanted: float, rack: Rack) -> float:
+    """The load on offer for a wanted one, rounded to the easier side, but not past the present one on a rise."""
+    if not rack.loads:
+        return wanted
+    found = rack.not_harder(wanted)
+    found = rack.easiest if found is None else found
+    rises = wanted < load if rack.falls else wanted > load
+    back = found is None or (found > load if rack.falls else found < load)
+    return load if found is None or (rises and back) else found
 
 
 def fewer(sets: Sequence[TargetSet], count: int) -> tuple[TargetSet, ...]:

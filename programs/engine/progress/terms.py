@@ -165,6 +165,16 @@ class Caps:
     rise_week: float = RISE_PER_WEEK_MOST
     fall_most: float = FALL_PER_EXPOSURE_MOST
 
+    @property
+    def widest(self) -> float:
+        """What one session may raise at all: no more than a week may."""
+        return min(self.rise_most, self.rise_week)
+
+    @property
+    def usual(self) -> float:
+        """What one session may raise as a matter of course."""
+        return min(self.rise, self.widest)
+
     @classmethod
     def of(cls, own: Mapping[str, Any]) -> "Caps":
         """What a practice keeps of its own, beside the usual ones; within the bounds, and no rise above the widest."""
@@ -230,13 +240,15 @@ class Wave:
 class Illness:
     """An illness since a day, one of ILLNESSES; ``well_on`` is the first day without fever and with no medicine
     against it. ``cleared`` once a professional has said that training may go on. Of one that is not over, ``known_on``
-    is the last day to be reckoned with: a session planned for next week makes nobody ill for longer."""
+    is the last day to be reckoned with: a session planned for next week makes nobody ill for longer. ``earlier`` is one
+    before it that is still being recovered from."""
 
     kind: str
     since: date
     well_on: date | None = None
     cleared: bool = False
     known_on: date | None = None
+    earlier: "Illness | None" = None
 
     def __post_init__(self) -> None:
         if self.kind not in ILLNESSES:

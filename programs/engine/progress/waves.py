@@ -7,7 +7,7 @@ from typing import Final
 from programs.engine.progress import steps
 from programs.engine.progress.effort_led import NOISE_REPS
 from programs.engine.progress.history import Session
-from programs.engine.progress.returning import RETURN_RISE, last_absence
+from programs.engine.progress.returning import RETURN_RISE, last_absence, to_regain
 from programs.engine.progress.situation import Situation
 from programs.engine.progress.terms import TINY, TOP_KINDS, Lever, NextStep, Wave, WaveSet, in_short
 from programs.engine.racks import Rack
@@ -63,7 +63,34 @@ def wave_step(case: Situation) -> NextStep:
         if None not in params.values():
             reasons.append(Because("returning", params))
         return case.answer("returning", sets, reasons, plain=True, working_max=maximum)
+    within, goal = _on_the_way_back(case)
+    held = sets if within is None else no_harder_than(sets, within, case.lever)
+    if held != sets:
+        sets = held
+        reasons.append(Because("returning", {"goal": goal, "old": case.trained[-1].load, "new": within}))
+        return case.answer("returning", sets, reasons, plain=case.return_to is None, working_max=maximum)
     return case.answer("wave", sets, reasons, plain=True, working_max=maximum)
+
+
+def no_harder_than(sets: Sequence[TargetSet], load: float, lever: Lever) -> tuple[TargetSet, ...]:
+    """The sets, those of a harder load with ``load`` instead."""
+    return tuple(
+        one if one.load is None or lever.at_least_as_hard(load, one.load) else replace(one, load=load) for one in sets
+    )
+
+
+def _on_the_way_back(case: Situation) -> tuple[float | None, float | None]:
+    """The hardest load that a session on the way back from pain or illness may have, and where it leads; None where
+    nothing is to be regained: one step as wide as one may be over the hardest load of the last session."""
+    goal, since, _row = to_regain(case)
+    if goal is None or since is not None or not case.trained:
+        return None, None
+    loads = [load for one in case.trained[-1].sets if (load := case.lever.or_bodyweight(one.load)) is not None]
+    last = max(loads, key=case.lever.hardness, default=None)
+    if last is None or case.lever.at_least_as_hard(last, goal):
+        return None, None
+    harder = steps.hardest_within(last, case.caps.widest, case.rack, case.lever)
+    return (last if harder is None else harder), goal
 
 
 def _judged(case: Situation, wave: Wave) -> tuple[float, list[Because]]:
