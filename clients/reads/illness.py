@@ -1,4 +1,4 @@
-"""What an illness leads to, in words: for the health page alone."""
+"""What an illness leads to; in words for the health page alone."""
 
 from datetime import date, timedelta
 
@@ -19,6 +19,11 @@ def illness_term(row: Illness, today: date) -> Ill:
     short = row.well_on is None and (today - row.since).days < PROFESSIONAL_FROM_DAYS
     known_on = row.since + timedelta(days=PROFESSIONAL_FROM_DAYS - 1) if short else None
     return Ill(row.kind, row.since, row.well_on, cleared, known_on)
+
+
+def is_ill(row: Illness, on: date) -> bool:
+    """Whether it keeps the client from training as usual on a day, or is waited for."""
+    return row.since <= on and illness_stage(illness_term(row, on), on) in ("professional", "rest", "easy")
 
 
 def illness_words(row: Illness, on: date) -> str:

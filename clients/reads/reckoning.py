@@ -30,10 +30,9 @@ from clients.reads.sore_spots import SoreSpots
 from programs.engine import terms
 from programs.engine.compose.measures import reps_within
 from programs.engine.endurance import efforts_of, fit_endurance
-from programs.engine.progress import Caps, NextStep, Wave, WaveSet, next_prescription
+from programs.engine.progress import Caps, NextStep, Wave, WaveSet, illness_stage, next_prescription
 from programs.engine.progress import Illness as Ill
 from programs.engine.progress.history import line_of
-from programs.engine.progress.returning import ILL_REGAINED_WITHIN
 from programs.engine.racks import Rack
 from programs.engine.vocabulary import SAME_ANYWHERE
 from programs.models import OutlineSlot
@@ -42,6 +41,7 @@ from programs.units import GRAMS_PER_UNIT, load_of
 
 NEWCOMER = timedelta(weeks=4)
 USUAL_FACTOR = 1.0
+STRICTEST_FIRST = ("professional", "rest", "easy", "after")  # stages of an illness that bear on training
 DECIDED = (Proposal.State.ACCEPTED, Proposal.State.EDITED)
 
 
@@ -306,13 +306,21 @@ def wave_of(steer: Progression, unit: str, week: int, rounds: int) -> Wave | Non
 
 
 def illness_of(client: Client, on: date) -> Ill | None:
-    """The illness that still bears on training: one that is not over, else the last one, for four weeks. One query."""
-    rows = [row for row in client.illnesses.all() if row.since <= on]
-    rows = [row for row in rows if row.well_on is None or on <= row.well_on + ILL_REGAINED_WITHIN]
-    if not rows:
-        return None
-    row: Illness = max(rows, key=lambda one: (one.well_on is None, one.well_on or one.since, one.since, one.pk))
-    return illness_term(row, on)
+    """The illness that bears on training most, with one before it that is still being recovered from. One query.
+
+    Of several the strictest counts: a cold does not take away what chest pain asks for.
+    """
+    known: list[Illness] = [row for row in client.illnesses.all() if row.since <= on]
+    rows = sorted(known, key=lambda one: (one.well_on or one.since, one.since, one.pk))
+    stages = [(illness_stage(term, on), term) for term in (illness_term(row, on) for row in rows)]
+    for stage in STRICTEST_FIRST:
+        found = next((term for own, term in reversed(stages) if own == stage), None)
+        if found is not None and stage == "easy":
+            earlier = next((term for own, term in reversed(stages) if own == "after"), None)
+            return replace(found, earlier=earlier)
+        if found is not None:
+            return found
+    return None
 
 
 def _ranges(block: Block) -> dict[tuple[str, str], list[tuple[int, int]]]:

@@ -13,6 +13,7 @@ from django.utils import timezone
 from clients.clock import today_for
 from clients.models import (
     Client,
+    Illness,
     LoggedSet,
     PainReport,
     Prescription,
@@ -23,6 +24,7 @@ from clients.models import (
 )
 from clients.reads.health import standings_of
 from clients.reads.history import target_term
+from clients.reads.illness import is_ill
 from clients.services.plainness import never_plain, touches_pain
 from clients.services.progressions import follow_accepted
 from clients.services.proposing import refresh
@@ -90,14 +92,15 @@ def accept_plain(proposals: Iterable[Proposal], coach: Coach) -> tuple[int, Jour
 
 
 def held_now(clients: Collection[int]) -> set[int]:
-    """Those of the clients who by now have reported pain, have sets to be checked, or are never plain: a clearance
-    may have run out since the proposals were reckoned. Six queries, however many they are."""
+    """Those of the clients who by now have reported pain, are ill, have sets to be checked, or are never plain: a
+    clearance may have run out since the proposals were reckoned. Seven queries, however many they are."""
     hurt = PainReport.objects.filter(client__in=clients, state=PainReport.State.OPEN)
     asked = LoggedSet.objects.filter(client__in=clients, state=LoggedSet.State.ASKED)
     held = {*hurt.values_list("client_id", flat=True), *asked.values_list("client_id", flat=True)}
     rows = list(Client.objects.filter(pk__in=clients))
     days = {row.pk: today_for(row) for row in rows}
     standings = standings_of(rows, list(clients), max(days.values())) if days else {}
+    held |= {row.client_id for row in Illness.objects.filter(client__in=clients) if is_ill(row, days[row.client_id])}
     return held | {row.pk for row in rows if never_plain(row, standings[row.pk], days[row.pk])}
 
 

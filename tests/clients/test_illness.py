@@ -222,3 +222,20 @@ def test_every_stage_has_its_words():
         "over",
     ]
     assert len({illness_words(row, TODAY) for row in rows}) == len(rows)
+
+
+def test_of_several_illnesses_the_strictest_counts(ben, block):
+    row = ill(ben, "alarm", 6)
+    ill(ben, "above_neck", 1)
+    assert "ill_professional" in codes(proposed(ben))
+    health.change_illness(row, {"well_on": TODAY - timedelta(days=4)})
+    assert "ill_professional" in codes(proposed(ben))
+    health.change_illness(row, {"cleared_on": TODAY - timedelta(days=3)})
+    found = proposed(ben)
+    assert {"ill_easy", "after_illness"} <= set(codes(found))
+    assert float(found.new["load"]) <= 0.85 * 20
+
+
+def test_signs_of_alarm_are_not_forgotten_when_weeks_have_passed(ben, block):
+    ill(ben, "alarm", 50, 45)
+    assert "ill_professional" in codes(proposed(ben))

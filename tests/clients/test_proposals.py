@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from clients.models import LoggedSet, PainReport, Proposal, SheetVersion, TargetSet, TrainingSession
+from clients.models import Illness, LoggedSet, PainReport, Proposal, SheetVersion, TargetSet, TrainingSession
 from clients.proposal_words import figure
 from clients.services import proposals, sheets
 from clients.services.proposals import Change, Overtaken
@@ -203,6 +203,14 @@ def test_pain_that_came_in_a_moment_ago_keeps_plain_ones_back(ana, ben, after_fi
     PainReport.objects.create(
         client=ben, key="k", body_part="knee", score=3, action="freeze", felt_on=TODAY, affected=spared("knee")
     )
+    assert proposals.accept_plain(waiting(ben), ana) == (0, None)
+    assert waiting(ben).exists()
+
+
+@pytest.mark.parametrize("kind", ["above_neck", "whole_body", "alarm"])
+def test_an_illness_noted_a_moment_ago_keeps_plain_ones_back(ana, ben, after_five_weeks, kind):
+    proposals.refresh(ben)
+    Illness.objects.create(client=ben, kind=kind, since=TODAY)
     assert proposals.accept_plain(waiting(ben), ana) == (0, None)
     assert waiting(ben).exists()
 
