@@ -92,7 +92,7 @@ def keep(proposal: Proposal, not_plain: list[dict[str, Any]]) -> None:
         return
     proposal.plain = not not_plain
     proposal.new = {**proposal.new, "not_plain": not_plain}
-    proposal.save(update_fields=["plain", "new"])
+    Proposal.objects.filter(pk=proposal.pk).waiting().update(plain=proposal.plain, new=proposal.new)
 
 
 def touches_pain(proposal: Proposal) -> bool:

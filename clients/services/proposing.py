@@ -19,6 +19,8 @@ from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine.progress import NextStep
 from programs.engine.terms import Because
 
+SUPERSEDED = Proposal.State.SUPERSEDED
+
 
 @dataclass(frozen=True, slots=True)
 class _Case:
@@ -40,7 +42,7 @@ def refresh(client: Client) -> int:
     """
     block = client.blocks.filter(state=Block.State.ACTIVE).select_related("place", "outline").first()
     if block is None:
-        Proposal.objects.filter(client=client).waiting().update(state=Proposal.State.SUPERSEDED)
+        Proposal.objects.filter(client=client).waiting().update(state=SUPERSEDED)
         return 0
     lapse(client, block, today_for(client))
     cases = list(_open_cases(block))
@@ -75,7 +77,7 @@ def refresh(client: Client) -> int:
             decides = {"wave": wave_of_step(steer, inputs, step), "test": _tested(inputs, step)}
             _store(client, case, inputs, step, not_plain, decides, present)
         stale = [row.pk for key, row in waiting.items() if key not in kept]
-        Proposal.objects.filter(pk__in=stale).update(state=Proposal.State.SUPERSEDED)
+        Proposal.objects.filter(pk__in=stale).waiting().update(state=SUPERSEDED)
         for row in decided:
             if row.changed_to != would[row.pk]:
                 row.changed_to = would[row.pk]
@@ -175,9 +177,8 @@ def _store(
     if exercise is None:
         raise ValueError("a free line has no proposal")
     unit = inputs.rack.unit
-    if present is not None:
-        present.state = Proposal.State.SUPERSEDED
-        present.save(update_fields=["state"])
+    if present is not None and not Proposal.objects.filter(pk=present.pk).waiting().update(state=SUPERSEDED):
+        return  # decided while this was reckoned: the decision stands
     made = Proposal.objects.create(
         client=client,
         session=case.session,
@@ -201,8 +202,7 @@ def _store(
         digest=inputs.digest,
     )
     if present is not None:
-        present.superseded_by = made
-        present.save(update_fields=["superseded_by"])
+        Proposal.objects.filter(pk=present.pk).update(superseded_by=made)
 
 
 def _because(reason: Because) -> dict[str, Any]:

@@ -538,3 +538,19 @@ def test_loads_are_reckoned_in_the_racks_own_unit(ana, ben, block, press):
     line_in(session_of(block, 6), press, load=load_of(45, "lb"))
     found = proposed(ben)
     assert (found.kind, found.new["load"], found.new["unit"]) == ("reps_up", 45, "lb")
+
+
+def test_what_was_decided_while_it_was_reckoned_stays_decided(ana, ben, block, press, due, monkeypatch):
+    """The reckoning reads what waits before it writes; a coach may accept in between."""
+    seen = proposed(ben)
+    log(session_of(block, 5), press, [(20, 8, 2)] * 3, line=2)
+
+    def accepted_meanwhile(bearing):
+        proposals.accept(Proposal.objects.get(pk=seen.pk), ana)
+        return ()
+
+    monkeypatch.setattr("clients.services.proposing.deload_reasons", accepted_meanwhile)
+    proposals.refresh(ben)
+    seen.refresh_from_db()
+    assert seen.state == Proposal.State.ACCEPTED
+    assert not Proposal.objects.filter(client=ben).waiting().exists()
