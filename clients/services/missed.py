@@ -15,7 +15,7 @@ from clients.clock import today_for
 from clients.cycles import NO_ROUND
 from clients.models import Block, Client, TrainingSession
 from clients.services import logs
-from clients.services.sheets import reissue_if_out
+from clients.services.sheets import reissue_all_out
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine.calendar import NEXT_IN_LINE, WEEK_DAYS, Dated, move_missed
@@ -106,8 +106,7 @@ def do_next(client: Client, coach: Coach, end: date) -> tuple[int, JournalEntry 
             row.planned_on = day
         TrainingSession.objects.bulk_update([row for row, _day in found.moved], ["planned_on"])
         entry.made(*_keep_days(found.block, days))
-        for row, _day in found.moved:
-            reissue_if_out(row, coach, entry)
+        reissue_all_out([row for row, _day in found.moved], coach, entry)
     logs.reviewed_later(client.pk)
     return len(found.sessions), entry.entry
 
@@ -132,8 +131,14 @@ def _keep_days(block: Block, days: Sequence[tuple[TrainingSession, date | None]]
     )
 
 
-def leave_out(client: Client, coach: Coach) -> tuple[int, JournalEntry | None]:
-    """Marks what is behind as missed; nothing else moves."""
-    found = behind(client)
-    keys = [row.pk for row in found.sessions] if found is not None else []
-    return logs.set_states(client, keys, TrainingSession.State.MISSED, coach)
+def leave_out(client: Client, coach: Coach, end: date) -> tuple[int, JournalEntry | None]:
+    """Marks what is behind as missed; nothing else moves.
+
+    Raises Otherwise when other sessions are behind than were on screen, so that done next they would not end on
+    ``end``.
+    """
+    with transaction.atomic():
+        found = behind(client)
+        if found is None or found.end_after != end:
+            raise Otherwise
+        return logs.set_states(client, [row.pk for row in found.sessions], TrainingSession.State.MISSED, coach)

@@ -13,7 +13,7 @@ from clients.reads.part_of_block import Asked, Part, Week, plan
 from clients.reads.starting import Starting
 from clients.services import logs
 from clients.services.proposing import overtake
-from clients.services.sheets import reissue_if_out
+from clients.services.sheets import reissue_all_out
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import terms
@@ -39,8 +39,7 @@ def change_part(client: Client, coach: Coach, asked: Asked, digest: str) -> Jour
             _write(client, part, week, entry)
         touched = {step.session.pk: step.session for week in part.weeks for step in week.steps}
         touched |= {row.pk: row for week in part.weeks for row in week.rows if row.elsewhere_id or asked.place}
-        for row in touched.values():
-            reissue_if_out(row, coach, entry)
+        reissue_all_out(touched.values(), coach, entry)
         overtake(touched)
         entry.params["count"] = len(touched)
     logs.reviewed_later(client.pk)

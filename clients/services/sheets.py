@@ -239,6 +239,14 @@ def reissue_if_out(
     return issued
 
 
+def reissue_all_out(sessions: Iterable[TrainingSession], coach: Coach | None, entry: journal.Recording) -> None:
+    """The same for many as parts of one act; those without a sheet cost one query altogether."""
+    rows = {row.pk: row for row in sessions}
+    out = SheetVersion.objects.filter(session__in=rows, state=SheetVersion.State.ISSUED).order_by("session")
+    for pk in list(out.values_list("session", flat=True)):
+        reissue_if_out(rows[pk], coach, entry)
+
+
 def last_by_slot(client: Client, session: TrainingSession) -> dict[str, list[LoggedSet]]:
     """What was last logged in each slot of this session's day and occurrence, for the exercise it has now.
 

@@ -15,7 +15,6 @@ from clients.models import (
     Client,
     Place,
     Prescription,
-    SheetVersion,
     Station,
     TargetSet,
     TrainingSession,
@@ -28,7 +27,7 @@ from clients.services import logs
 from clients.services.blocks import leave_out
 from clients.services.proposals import target_row
 from clients.services.proposing import overtake
-from clients.services.sheets import reissue_if_out
+from clients.services.sheets import reissue_all_out
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import terms
@@ -68,7 +67,7 @@ def steer(client: Client, coach: Coach, asked: Asked, digest: str) -> tuple[Plan
             leave_out(block.sessions.filter(pk__in=[int(key) for key in left_out]), entry)
         eased = _ease(found, client, entry)
         _add(found, client, entry)
-        _reissue({row.pk: row for row in (*moved, *eased)}, coach, entry)
+        reissue_all_out((*moved, *eased), coach, entry)
         entry.params["count"] = len(found.changes)
     logs.reviewed_later(client.pk)
     return found, entry.entry
@@ -283,9 +282,3 @@ def _set_like(one: TargetSet, line: Prescription, index: int, loads: Sequence[Lo
         **{name: getattr(one, name) for name in amounts},
         **columns(load),
     )
-
-
-def _reissue(rows: Mapping[int, TrainingSession], coach: Coach, entry: journal.Recording) -> None:
-    out = SheetVersion.objects.filter(session__in=rows, state=SheetVersion.State.ISSUED)
-    for pk in out.values_list("session", flat=True):
-        reissue_if_out(rows[pk], coach, entry)

@@ -97,13 +97,13 @@ def client_behind(request: CoachRequest, public_id: str) -> HttpResponse:
     form = BehindForm(request.POST)
     if not form.is_valid():
         raise Http404
-    if form.cleaned_data["way"] == "missed":
-        count, entry = missed.leave_out(client, request.user)
-        said = ngettext("%(n)d session marked as missed.", "%(n)d sessions marked as missed.", count)
-        undoable(request, said % {"n": count}, entry, onward=onward)
-        return redirect(onward)
     end = form.cleaned_data["end"]
     try:
+        if form.cleaned_data["way"] == "missed":
+            count, entry = missed.leave_out(client, request.user, end)
+            said = ngettext("%(n)d session marked as missed.", "%(n)d sessions marked as missed.", count)
+            undoable(request, said % {"n": count}, entry, onward=onward)
+            return redirect(onward)
         count, entry = missed.do_next(client, request.user, end)
     except missed.Otherwise:
         messages.error(request, _("The sessions changed in between. This is how they stand now."))

@@ -231,7 +231,8 @@ def drop(block: Running, number: int, not_before: date, *, forward: bool) -> Ans
     left_out = [one.key for one in sorted(gone, key=_place)]
     easier = [n for n in block.easier if n != number]
     if not forward:
-        kept = easier if all(one.key in left_out for one in block.counted if one.round == number) else block.easier
+        stays = any(one.easy and one.key not in left_out for one in block.counted if one.round == number)
+        kept = block.easier if stays else easier
         return _answer(block, left_out=left_out, easier=kept)
     if number < block.first_free:
         return Because("steer.begun", {})
@@ -270,7 +271,7 @@ def end(block: Running, since: date) -> Answer:
     ended = len(gone) == len(_open(block))
     if not gone and not ended:
         return Because("steer.nothing_left", {})
-    kept = {one.round for one in block.counted if one.key not in set(left_out)}
+    kept = {one.round for one in block.counted if one.easy and one.key not in set(left_out)}
     return _answer(block, left_out=left_out, easier=[n for n in block.easier if n in kept], ended=ended, ending=since)
 
 

@@ -94,7 +94,7 @@ def test_next_in_line_wednesdays_work_is_done_on_friday_and_none_is_stacked(ana,
 
 def test_on_a_fixed_day_it_is_skipped_and_nothing_moves(ana, ben, one_missed):
     start, before = one_missed.starts_on, targets(one_missed)
-    missed.leave_out(ben, ana)
+    missed.leave_out(ben, ana, missed.behind(ben).end_after)
     assert days(one_missed, start) == [0, 2, 4, 7, 9, 11]
     assert in_order(one_missed)[1].state == State.MISSED
     assert targets(one_missed) == before
@@ -105,7 +105,7 @@ def test_either_way_it_is_missed_not_failed(ana, ben, one_missed, today, way):
     if way == "next":
         missed.do_next(ben, ana, missed.behind(ben).end_after)
     else:
-        missed.leave_out(ben, ana)
+        missed.leave_out(ben, ana, missed.behind(ben).end_after)
     refresh(ben)
     found = attendance_of([ben.pk], today)[ben.pk]
     assert (found.done, found.due) == (1, 2)
@@ -154,7 +154,7 @@ def test_its_attendance_is_none_of_four_and_one_undo_forgets_it(ana, ben, week_m
     if way == "next":
         _count, entry = missed.do_next(ben, ana, missed.behind(ben).end_after)
     else:
-        _count, entry = missed.leave_out(ben, ana)
+        _count, entry = missed.leave_out(ben, ana, missed.behind(ben).end_after)
     found = attendance_of([ben.pk], today)[ben.pk]
     assert (found.done, found.due) == (8, 12)
     gone = [one for one in Review(ben).sessions if today - timedelta(days=7) <= one.day < today]

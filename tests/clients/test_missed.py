@@ -158,10 +158,29 @@ def test_the_calendar_offers_both_ways_and_names_the_new_end(as_ana, ana, ben, t
     assert "is behind" not in page(as_ana, ben)
 
 
+def test_what_was_left_as_missed_already_is_told_and_not_done_again(as_ana, ana, ben, today):
+    rolling_block(ben, ana, today - timedelta(days=1))
+    asked = {"way": "missed", "end": missed.behind(ben).end_after.isoformat()}
+    url = reverse("client-behind", args=[ben.public_id])
+    assert "1 session marked as missed" in as_ana.post(url, asked, follow=True).content.decode()
+    again = as_ana.post(url, asked, follow=True).content.decode()
+    assert "The sessions changed in between" in again and "0 sessions" not in again
+    assert JournalEntry.objects.filter(act="sessions.missed").count() == 1
+
+
+@pytest.mark.parametrize("weeks", [4, 12])
+def test_doing_next_costs_the_same_however_much_is_to_come(ana, ben, today, weeks, django_assert_num_queries):
+    draft, _week = draft_for(ben, ana, starts_on=today - timedelta(days=7), weeks=weeks, deload_weeks=[])
+    blocks.assign_block(draft, 1, ana)
+    end = missed.behind(ben).end_after
+    with django_assert_num_queries(14):
+        missed.do_next(ben, ana, end)
+
+
 def test_left_as_missed_nothing_else_moves(as_ana, ana, ben, today):
     block = rolling_block(ben, ana, today - timedelta(days=1))
-    before = days(block, today)
-    as_ana.post(reverse("client-behind", args=[ben.public_id]), {"way": "missed", "end": today.isoformat()})
+    before, end = days(block, today), missed.behind(ben).end_after
+    as_ana.post(reverse("client-behind", args=[ben.public_id]), {"way": "missed", "end": end.isoformat()})
     assert in_order(block)[0].state == State.MISSED
     assert days(block, today) == before
     assert not LoggedSet.objects.exists()

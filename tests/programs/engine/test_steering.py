@@ -327,3 +327,12 @@ def test_a_round_that_was_left_out_is_not_in_the_way_of_sessions_without_dates()
         held.remove(was[move.key])
         assert (move.round, was[move.key][1]) not in held
         held.add((move.round, was[move.key][1]))
+
+
+def test_a_week_whose_easy_sessions_are_left_out_is_no_easier_week():
+    """Its first session was trained as usual, before a deload was made of the rest."""
+    running = with_state(block(4, done=1, easier=(4,)), "1.1", OPEN, easy=True)
+    running = Running(running.starts_on, running.weeks, running.cycle_days, (1, 4), running.sessions)
+    assert steering.drop(running, 1, MONDAY, forward=False).easier == (4,)
+    assert steering.end(running, MONDAY + timedelta(days=1)).easier == ()
+    assert steering.drop(running, 3, MONDAY, forward=False).easier == (1, 4)
