@@ -86,7 +86,7 @@ def state_of(draft: Draft, inputs: ComposeInputs | None = None) -> State:
         unfilled=_unfilled(inputs, picks, left_out),
         standing=starting.standing,
         names=inputs.names(),
-        steep=tuple(steep_rises(course_of(draft, inputs, listed, starting, rounds=1))),
+        steep=tuple(steep_rises(course_of(draft, inputs, listed, starting, rounds=1), draft.document)),
         can_undo=bool(undo_steps),
         can_redo=bool(redo_steps),
     )

@@ -143,7 +143,7 @@ def weeks_of_draft(draft: Draft, week: int | None = None) -> Weeks | None:
         week or 1,
         inputs.cycle_days,
         priorities=inputs.request.priorities,
-        cautions=[sentence_of(why, names) for why in steep_rises(course)],
+        cautions=[sentence_of(why, names) for why in steep_rises(course, draft.document)],
         query="?week=",
         cap=draft.client.minutes,
     )

@@ -253,7 +253,7 @@ class PlatesForm(forms.Form):
         label=gettext_lazy("Collars, both together"),
         required=False,
         max_length=8,
-        help_text=gettext_lazy("In the bar’s unit; empty when they are left off or weigh next to nothing."),
+        help_text=gettext_lazy("In the unit of the first bar; empty when they are left off or weigh next to nothing."),
     )
     sides = forms.TypedChoiceField(
         label=gettext_lazy("Plates go on"),

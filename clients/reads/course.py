@@ -77,15 +77,20 @@ def refused_rises(course: Course, document: Mapping[str, Any]) -> list[Because]:
     ]
 
 
-def steep_rises(course: Course) -> list[Because]:
-    """The rises of the first round over the weeks before, the steepest first: alike ones of many groups told as one."""
+def steep_rises(course: Course, document: Mapping[str, Any]) -> list[Because]:
+    """The rises of the first round over the weeks before, the steepest first: alike ones of many groups told as one.
+
+    Of what the coach has pinned as meant only the figures are told, at the end.
+    """
+    refused = refused_rises(course, document)
+    meant = [why for why in course.cautions if why.code == REFUSED and why not in refused]
     found: list[Because] = []
     for code in STEEPEST_FIRST:
-        alike = [why for why in course.cautions if why.code == code]
+        alike = [why for why in course.cautions if why.code == code and why not in meant]
         if len(alike) < FROM_MANY:
             found += alike
             continue
         ask_or_warn = "course.rises_ask" if code == "course.rise_ask" else "course.rises_warn"
         many = "course.rises_refuse" if code == "course.rise_refuse" else ask_or_warn
         found.append(Because(many, {"groups": ",".join(str(why.params["group"]) for why in alike)}))
-    return found
+    return found + [Because("course.rise_meant", why.params) for why in meant]

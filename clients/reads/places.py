@@ -11,7 +11,7 @@ from django.utils.formats import number_format
 from django.utils.translation import gettext as _
 
 from clients.models import Place, Station
-from clients.reads.racks import PlaceLoads
+from clients.reads.racks import PlaceLoads, collars_of
 from coachdesk.practice.models import Practice
 from programs.engine import vocabulary
 from programs.engine.racks import Rack, lopsided
@@ -38,6 +38,11 @@ def weight(value: float | Decimal | str, unit: str) -> str:
     return f"{number(value)} {unit}"
 
 
+def rounded(value: float) -> str:
+    """To a hundredth: what plates of two units come to has no end, and nobody reads on."""
+    return number(round(value, 2))
+
+
 def rack_words(rack: Rack) -> str:
     """“20–180 kg, steps of 2.5”; holes and bands are counted."""
     if not rack.loads:
@@ -53,8 +58,8 @@ def rack_words(rack: Rack) -> str:
     if len(rack.loads) == 1:
         return weight(rack.loads[0], rack.unit)
     words = {
-        "low": number(rack.loads[0]),
-        "high": weight(rack.loads[-1], rack.unit),
+        "low": rounded(rack.loads[0]),
+        "high": f"{rounded(rack.loads[-1])} {rack.unit}",
         "steps": steps_words(rack.loads),
     }
     return _("%(low)s–%(high)s, steps of %(steps)s") % words
@@ -64,8 +69,8 @@ def steps_words(loads: Sequence[float]) -> str:
     """The steps between loads: all where there are two, else the least and the greatest."""
     steps = sorted({round(high - low, 3) for low, high in pairwise(loads)})
     if len(steps) <= USUAL_STEPS:
-        return _(" and ").join(number(step) for step in steps)
-    return _("%(least)s to %(most)s") % {"least": number(steps[0]), "most": number(steps[-1])}
+        return _(" and ").join(rounded(step) for step in steps)
+    return _("%(least)s to %(most)s") % {"least": rounded(steps[0]), "most": rounded(steps[-1])}
 
 
 def offers_of(station: Station, loads: PlaceLoads) -> list[Offer]:
@@ -80,7 +85,7 @@ def offers_of(station: Station, loads: PlaceLoads) -> list[Offer]:
     offers = []
     for bar in bars:
         only = Station(pk=station.pk, kind=station.kind, unit=station.unit, place=station.place)
-        only.loads = {**station.loads, "bars": [bar]}
+        only.loads = {**station.loads, "bars": [bar], "collars": str(collars_of(station.loads, bar["unit"]))}
         if bar["weight"] is None:
             name = _("%s of unknown weight, plates alone") % (bar["name"] or _("sled"))
         else:

@@ -221,10 +221,9 @@ def on_bar(
     plates_alone = one_end and exercise is not None and exercise.load_entry == "added"
     if plates_alone or bar is None or bar.get("weight") is None:
         return OnBar(tuple(plates), None, unit, 0.0, unit, sides)
-    collars = float(loads.get("collars") or 0)
 
     def with_it(one: Mapping[str, Any]) -> OnBar:
-        return OnBar(tuple(plates), float(one["weight"]), one["unit"], collars, unit, sides)
+        return OnBar(tuple(plates), float(one["weight"]), one["unit"], collars_of(loads, one["unit"]), unit, sides)
 
     weight = racks.parts(float(bar["weight"]), bar["unit"])
     lighter = [
@@ -235,14 +234,26 @@ def on_bar(
     return replace(with_it(bar), lighter=tuple(with_it(one) for one in lighter))
 
 
+def collars_of(loads: Mapping[str, Any], unit: str) -> float:
+    """What the collars of a station weigh together, in the unit of the bar they go on: they are the same on every bar,
+    and noted in the unit of the first."""
+    noted = float(loads.get("collars") or 0)
+    return round(racks.convert(noted, loads["bars"][0]["unit"], unit), 3) if noted and loads.get("bars") else noted
+
+
 def plates_of(given: Iterable[Mapping[str, Any]], missing: Sequence[Mapping[str, Any]] = ()) -> list[Plate]:
-    """The plates of stations and of what is brought, less those that are away."""
-    away = {(float(row["weight"]), row["unit"]): int(row["count"]) for row in missing}
+    """The plates of stations and of what is brought, less those that are away, whatever rows they are noted in."""
+    away: dict[tuple[float, str], int] = {}
+    for row in missing:
+        size = (float(row["weight"]), row["unit"])
+        away[size] = away.get(size, 0) + int(row["count"])
     plates = []
     for row in (row for loads in given for row in loads.get("plates", [])):
         weight, unit = float(row["weight"]), row["unit"]
-        count = int(row["count"]) - away.pop((weight, unit), 0)
-        plates.append(Plate(weight, unit, max(0, count)))
+        gone = min(int(row["count"]), away.get((weight, unit), 0))
+        if gone:
+            away[weight, unit] -= gone
+        plates.append(Plate(weight, unit, int(row["count"]) - gone))
     return plates
 
 

@@ -264,7 +264,10 @@ def _answers(client: Client, session: TrainingSession, line: int, number: int) -
 
 def _again(known: LoggedSet, values: SetValues, arrival: Arrival) -> Received:
     content = values.content()
-    if known.state == LoggedSet.State.TAKEN_BACK or values_of(known).content() == content:
+    if (known.kind, values.kind, known.load) == ("warm_up", "work", values.load):
+        # It was taken for a warm-up as it came, or since: the phone that sends it again knows nothing of that.
+        values = replace(values, kind="warm_up")
+    if known.state == LoggedSet.State.TAKEN_BACK or values_of(known).content() == values.content():
         return Received(known, "known")
     # A late retry of what a coach has corrected since must not put it back.
     corrected = known.revisions.filter(replaced_by__isnull=False)

@@ -204,8 +204,6 @@ def set_state(session: TrainingSession, state: str, coach: Coach) -> JournalEntr
     """A session that was not trained: missed, left out, or planned again. Raises ValueError for a trained one,
     and for a missed day that is only kept."""
     kept = TrainingSession.State
-    if session.state == kept.TRAINED or session.only_kept or state not in (kept.MISSED, kept.DROPPED, kept.PLANNED):
-        raise ValueError(f"a session that is {session.state} can’t become {state}")
     client = session.block.client
     with journal.act(
         client.practice,
@@ -215,6 +213,10 @@ def set_state(session: TrainingSession, state: str, coach: Coach) -> JournalEntr
         client=client.name,
         session=session.name,
     ) as entry:
+        # A set may have come in since the page was opened.
+        session.state = TrainingSession.objects.select_for_update().values_list("state", flat=True).get(pk=session.pk)
+        if session.state == kept.TRAINED or session.only_kept or state not in (kept.MISSED, kept.DROPPED, kept.PLANNED):
+            raise ValueError(f"a session that is {session.state} can’t become {state}")
         entry.change(session)
         session.state = state
         session.save(update_fields=["state"])

@@ -118,10 +118,10 @@ WARNINGS: dict[str, str | Promise] = {
         "%(session)s holds %(n_exercises)s exercises, more than %(n_most)s. Leave one out where minutes run short."
     ),
     "session.group_over": _(
-        "%(session)s: %(text_group)s get %(sets)s; one session should hold %(n_ceiling)s at most. Take one off."
+        "%(session)s: %(sets)s for %(text_group)s; one session should hold %(n_ceiling)s at most. Take one off."
     ),
     "session.group_high": _(
-        "%(session)s: %(text_group)s get %(sets)s; beyond %(n_warn_from)s in one session each adds little. "
+        "%(session)s: %(sets)s for %(text_group)s; beyond %(n_warn_from)s in one session each adds little. "
         "Move one to another day."
     ),
     "session.twice": _("%(session)s: %(exercise)s stands there twice. Swap one of them."),

@@ -24,6 +24,7 @@ SENTENCES: Final[dict[str, str | Promise]] = {
     "course.rise_refuse": _(
         "%(group)s: %(sets_now)s a week after %(n_mean)s before is too much at once. Start with fewer sets."
     ),
+    "course.rise_meant": _("%(group)s: %(sets_now)s a week after %(n_mean)s before, and meant so."),
     "course.rises_warn": _("20 to 30 %% more sets a week than before: %(groups)s."),
     "course.rises_ask": _("30 to 60 %% more sets a week than before: %(groups)s. Is that meant?"),
     "course.rises_refuse": _(

@@ -138,7 +138,9 @@ def test_buttons_pressed_faster_than_the_answers_count(board):
     after(board, lambda: press(board, "sets-more", "pick-upper-row-0", "sets-more"))
     expect(board.locator("#pick-title")).to_have_text(cell(board, "upper-row").inner_text())
     changed = Draft.objects.get().document["picks"]
-    assert [row["sets"] for row in changed if (row["slot"], row["occurrence"]) == ("upper-flat-press", 0)] == [before + 1]
+    assert [row["sets"] for row in changed if (row["slot"], row["occurrence"]) == ("upper-flat-press", 0)] == [
+        before + 1
+    ]
 
 
 def test_the_focus_stays_near_what_is_gone(board):

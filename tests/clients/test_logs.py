@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from clients.entry import Boxes, Unread, cell_text, read_boxes, read_cell
 from clients.models import LoggedSet, LoggedSetRevision, Original, SessionNote, SheetVersion, TrainingSession
-from clients.services import sheets
+from clients.services import logs, sheets
 from coachdesk.practice.models import JournalEntry
 from programs.units import load_of
 from tests.factories import (
@@ -483,6 +483,17 @@ def test_a_session_that_was_not_trained_is_marked(as_ana, session, state, status
 
 def test_a_trained_session_is_not_marked_as_missed(as_ana, session, logged):
     assert as_ana.post(reverse("session-state", args=[session.public_id]), {"state": "missed"}).status_code == 404
+
+
+def test_what_came_in_meanwhile_is_not_marked_as_missed(ana, session):
+    seen = TrainingSession.objects.select_related("block__client__practice").get(pk=session.pk)
+    TrainingSession.objects.filter(pk=session.pk).update(
+        state=TrainingSession.State.TRAINED, trained_on=timezone.localdate()
+    )
+    with pytest.raises(ValueError, match="trained"):
+        logs.set_state(seen, TrainingSession.State.MISSED, ana)
+    session.refresh_from_db()
+    assert session.state == TrainingSession.State.TRAINED
 
 
 def test_another_practice_gets_404(as_cleo, ben, session, logged):

@@ -89,6 +89,30 @@ def test_a_lighter_bar_there_serves_lighter_work_and_is_named_on_the_sheet(as_be
     assert (wording.bar_words(line["plates"]), wording.plates_words(line["plates"], "kg")) == ("bar 15\u00a0kg", "1.25")
 
 
+def test_collars_weigh_the_same_on_a_lighter_bar_of_another_unit(as_ana, ben, room):
+    loads = {
+        "bars": [{"name": "bar", "weight": "45", "unit": "lb"}, {"name": "light bar", "weight": "10", "unit": "kg"}],
+        "plates": [{"weight": "2.5", "unit": "kg", "count": 2}],
+        "collars": "5",
+    }
+    BarbellFactory(place=room, loads=loads)
+    rack = PlaceLoads(room, ben).for_exercise(of("barbell", "total")).rack
+    assert rack.loads == (12.268, 17.268, 22.68, 27.68)  # 5 lb of collars on either bar
+    page = as_ana.get(reverse("place", args=[room.public_id])).content.decode()
+    assert "12.27–17.27 kg" in page and "22.68–27.68 kg" in page
+
+
+def test_plates_of_one_size_may_be_noted_in_two_rows(ben, room):
+    rows = [{"weight": "20", "unit": "kg", "count": 2}, {"weight": "20", "unit": "kg", "count": 4}]
+    bar = BarbellFactory(place=room, loads={"bars": [{"name": "", "weight": "20", "unit": "kg"}], "plates": rows})
+    day = today_for(ben)
+    away = [{"weight": "20", "unit": "kg", "count": 2}, {"weight": "20", "unit": "kg", "count": 2}]
+    StationAbsence.objects.create(station=bar, day=day, plates=away)
+    barbell = of("barbell", "total")
+    assert PlaceLoads(room, None, day).for_exercise(barbell).rack.loads == (20, 60)
+    assert PlaceLoads(room).for_exercise(barbell).rack.loads == (20, 60, 100, 140)
+
+
 def test_a_missing_pair_is_missing_that_day_alone(ben, room):
     station = BarbellFactory(place=room)
     day = today_for(ben)

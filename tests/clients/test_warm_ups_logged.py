@@ -68,6 +68,26 @@ def test_three_steps_and_one_set_are_asked_about_and_answered_once(as_ana, ana, 
     assert list(again.logged_sets.order_by("number").values_list("kind", flat=True)) == ["warm_up"] * 3 + ["work"]
 
 
+def test_what_the_phone_sends_again_stays_a_warm_up(as_ana, ana, ben, ramp):
+    for row in LoggedSet.objects.filter(state=LoggedSet.State.ASKED):
+        as_ana.post(reverse("settle-set", args=[row.public_id]), {"answer": "warm_up"})
+    again = session_for(ben)
+    add_line(again, sets=4, load=("100", "kg"))
+    version = handed_out(again)
+    for _once_more in range(2):
+        done(version, ben, today_for(ben), key="b")
+    kinds = again.logged_sets.order_by("number").values_list("kind", flat=True)
+    assert list(kinds) == ["warm_up"] * 3 + ["work"]
+    # Another number of reps changes nothing of that; another load may be the work.
+    values = SetValues(reps=5, load=load_of(60, "kg"), rir=Decimal(2))
+    arrival = Arrival(way="phone", performed_on=today_for(ben))
+    receiving.take_set(ben, version, 1, 1, values, key="b1", arrival=arrival)
+    assert (again.logged_sets.get(number=1).reps, again.logged_sets.get(number=1).kind) == (5, "warm_up")
+    values = SetValues(reps=5, load=load_of(100, "kg"), rir=Decimal(2))
+    receiving.take_set(ben, version, 1, 1, values, key="b1", arrival=arrival)
+    assert again.logged_sets.get(number=1).kind == "work"
+
+
 def test_the_answer_can_be_taken_back(as_ana, ana, ben, ramp):
     row = LoggedSet.objects.filter(state=LoggedSet.State.ASKED).first()
     as_ana.post(reverse("settle-set", args=[row.public_id]), {"answer": "warm_up"})

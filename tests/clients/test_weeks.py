@@ -285,11 +285,23 @@ def test_alike_rises_of_many_groups_are_told_as_one():
 
     many = Course((), (), tuple(rise("refuse", group) for group in ("chest", "lats", "quads")))
     few = Course((), (), (rise("warn", "calves"), rise("refuse", "chest")))
-    assert [sentence_of(why) for why in steep_rises(many)] == [
+    assert [sentence_of(why) for why in steep_rises(many, {})] == [
         "More than 60\u00a0% more sets a week than before: chest, lats and quads. "
         "That is too much at once; start with fewer."
     ]
-    assert [why.code for why in steep_rises(few)] == ["course.rise_refuse", "course.rise_warn"]
+    assert [why.code for why in steep_rises(few, {})] == ["course.rise_refuse", "course.rise_warn"]
+
+
+def test_of_rises_that_are_meant_only_the_figures_are_told():
+    def rise(group):
+        return Because("course.rise_refuse", {"group": group, "now": 9.0, "mean": 4.0, "percent": 125})
+
+    steep = Course((), (), (rise("chest"), rise("lats")))
+    pinned = {"rises": {"groups": {"chest": 9.0, "lats": 8.0}}}
+    assert [sentence_of(why) for why in steep_rises(steep, pinned)] == [
+        "Lats: 9\u00a0sets a week after 4 before is too much at once. Start with fewer sets.",
+        "Chest: 9\u00a0sets a week after 4 before, and meant so.",
+    ]
 
 
 def test_a_client_of_whom_nothing_is_known_rises_from_nothing(as_ana, draft):

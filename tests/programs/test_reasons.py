@@ -244,7 +244,7 @@ def test_a_comparison_names_the_exercise_it_speaks_for_first():
 def test_a_warning_names_its_session():
     params = {"day": "upper", "occurrence": 1, "group": "shoulders", "sets": 8.5, "warn_from": 8.0}
     said = sentence("session.group_high", params, {"upper": "Upper"})
-    assert said.startswith("Upper B: shoulders get 8.5\u00a0sets; beyond 8 in one session")
+    assert said.startswith("Upper B: 8.5\u00a0sets for shoulders; beyond 8 in one session")
     assert sentence("session.group_high", params, {"upper:1": "Friday"}).startswith("Friday: ")
 
 
