@@ -15,12 +15,14 @@ from django.utils.translation import gettext as _
 from clients.doubts import doubt_sentence
 from clients.models import LoggedPart
 from clients.receiving import PartValues, SetValues
+from clients.receiving.values import MOST_METRES, MOST_REPS, MOST_SECONDS, too_much
 from clients.sheets import wording
 from programs.engine.shorthand import ParsedSet, parse
 from programs.units import Load, load_of, read_number
 
 NOT_DONE = frozenset({"", "-", "–", "—", "x", "×"})
-MOST_REPS, MOST_RIR = 100, 5
+MOST_RIR = 5
+MOST_AMOUNT = {"reps": MOST_REPS, "seconds": MOST_SECONDS, "metres": MOST_METRES}
 WEIGHED = ("kg", "lb")
 
 # "8", "8@2", "8 rir 2": an amount with the planned load.
@@ -142,7 +144,8 @@ def values_of_parsed(
 def _checked(values: SetValues, load: Load | None, rir: Decimal | None, facts: Mapping[str, Any]) -> SetValues:
     """The set once its numbers are possible. Raises Unread."""
     counted = {"reps": values.reps, "seconds": values.seconds, "metres": values.metres}[facts["rep_unit"]]
-    if counted is None or counted < 1 or (values.reps is not None and values.reps > MOST_REPS):
+    of_parts = [part.reps or 0 for part in values.parts]
+    if counted is None or not 1 <= counted <= MOST_AMOUNT[facts["rep_unit"]] or max(of_parts, default=0) > MOST_REPS:
         raise Unread(_amount_sentence(facts))
     if rir is not None and not 0 <= rir <= MOST_RIR:
         raise Unread(_rir_sentence())
@@ -150,6 +153,8 @@ def _checked(values: SetValues, load: Load | None, rir: Decimal | None, facts: M
         load = None
     elif load is None:
         raise Unread(_("No load is planned here: type it before the reps."))
+    if too_much(load) or any(too_much(part.load) for part in values.parts):
+        raise Unread(_("That is more than anybody lifts. Look at the load again."))
     return replace(values, load=load, rir=rir if facts["rep_unit"] == "reps" else None)
 
 
@@ -165,8 +170,8 @@ def _amount(facts: Mapping[str, Any], count: int) -> SetValues:
 def _amount_sentence(facts: Mapping[str, Any]) -> str:
     return {
         "reps": _("Reps are whole numbers, 1 to 100."),
-        "seconds": _("Seconds are whole numbers, or minutes and seconds such as 1:30."),
-        "metres": _("Metres are whole numbers."),
+        "seconds": _("Seconds are whole numbers up to 7200, or minutes and seconds such as 1:30."),
+        "metres": _("Metres are whole numbers up to 10000."),
     }[facts["rep_unit"]]
 
 

@@ -22,14 +22,13 @@ from clients.labels import BODY_PARTS
 from clients.models import Client, LoggedPart, Original
 from clients.phone.labels import ALARMS, EFFORTS, ENERGY, SLEEP
 from clients.receiving import Arrival, PartValues, SetValues
+from clients.receiving.values import MOST_METRES, MOST_REPS, MOST_SECONDS, too_much
 from programs.labels import SIDES
 from programs.units import Load, read_number
 
 KEY = re.compile(r"^[A-Za-z0-9_-]{8,64}$")
 CLOCK = re.compile(r"^(\d{1,3}):([0-5]\d)$")
 TWO_READINGS = re.compile(r"^\d{1,3}[.,]\d00$|^\d{1,3}[.,]\d{2}0$")
-MOST_REPS, MOST_SECONDS, MOST_METRES = 100, 7200, 10_000
-MOST_LOAD = {"kg": Decimal(700), "lb": Decimal(1500)}
 OLDEST = timedelta(days=60)
 AHEAD = timedelta(minutes=10)  # clocks of phones differ a little
 
@@ -143,10 +142,10 @@ class SetForm(forms.Form):
             raise ValidationError(_("Loads are numbers such as 62.5 or 62,5."))
         if unit in ("setting", "band") and number != number.to_integral_value():
             raise ValidationError(_("Settings and bands are whole numbers."))
-        most = MOST_LOAD.get(unit)
-        if most is not None and number > most:
+        load = Load(number, unit, text)
+        if too_much(load):
             raise ValidationError(_("That is more than anybody lifts. Look at the load again."))
-        return Load(number, unit, text)
+        return load
 
     def values(self, kind: str) -> SetValues:
         cleaned = self.cleaned_data

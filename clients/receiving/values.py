@@ -7,6 +7,15 @@ from typing import Any
 
 from programs.units import Load
 
+# What is beyond is a slip of the finger, whoever types it; a stack has not so many holes, nor a drawer so many bands.
+MOST_REPS, MOST_SECONDS, MOST_METRES = 100, 7200, 10_000
+MOST_LOAD = {"kg": Decimal(700), "lb": Decimal(1500), "setting": Decimal(100), "band": Decimal(100)}
+
+
+def too_much(load: Load | None) -> bool:
+    """Whether a load, or the help that a minus stands for, is more than there is anywhere."""
+    return load is not None and abs(load.value) > MOST_LOAD[load.unit]
+
 
 @dataclass(frozen=True, slots=True)
 class PartValues:

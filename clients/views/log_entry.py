@@ -4,7 +4,7 @@ import re
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -32,6 +32,7 @@ from clients.views.logs import doubt_row, own_session
 from coachdesk.practice.access import CoachRequest, coach_required
 from programs import labels
 
+LONG_BEFORE = timedelta(days=182)  # half a year
 FORM_KEY = re.compile(r"^[0-9a-f]{32}$")
 CELL_NAME = re.compile(r"^c-(\d{1,3})-(\d{1,3})(?:-amount)?$")
 
@@ -154,7 +155,7 @@ def _written(
 
 
 def _day(shown: Shown, grid: Grid) -> date | None:
-    """The day typed, never one to come."""
+    """The day typed, never one to come, nor one so long before it was planned that the year must be wrong."""
     try:
         on = parse_date(shown.day)
     except ValueError:
@@ -163,6 +164,11 @@ def _day(shown: Shown, grid: Grid) -> date | None:
         shown.day_wrong = _("Give the day as year-month-day, such as 2026-03-02.")
     elif on > today_for(grid.client):
         shown.day_wrong, on = _("That day is still to come."), None
+    elif on < (grid.session.planned_on or grid.session.block.starts_on) - LONG_BEFORE:
+        shown.day_wrong, on = (
+            _("That day is half a year and more before the session was planned: is it the right year?"),
+            None,
+        )
     return on
 
 

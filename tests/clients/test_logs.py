@@ -115,6 +115,10 @@ def test_holds_are_counted_in_seconds(text, seconds):
         ("0", BARBELL, "Reps are whole numbers, 1 to 100."),
         ("as planned", BARBELL, "type the reps that were done"),
         ("8", line(load=None), "No load is planned here"),
+        ("9999x8@2", BARBELL, "That is more than anybody lifts."),
+        ("70x8 > 9000x6", BARBELL, "That is more than anybody lifts."),
+        ("101x12", PIN, "That is more than anybody lifts."),
+        ("9999", HOLD, "up to 7200"),
         ("pink x 12", BAND, "No band of that name is at this place."),
     ],
 )
@@ -143,6 +147,12 @@ def test_what_is_shown_reads_back_to_the_same_set(text, of):
     values = read(text, of)
     again = read(cell_text(values, of), of)
     assert again.amounts() == values.amounts()
+
+
+@pytest.mark.parametrize("boxes", [Boxes("100000", "8", ""), Boxes("1" * 40, "8", ""), Boxes("60", "9" * 30, "")])
+def test_boxes_take_no_number_that_cannot_be(boxes):
+    with pytest.raises(Unread):
+        read_boxes(boxes, BARBELL, BARBELL["sets"][0])
 
 
 def test_three_boxes_do_for_a_cell():
@@ -260,7 +270,12 @@ def test_what_cannot_be_read_keeps_everything_typed(as_ana, session):
 
 
 @pytest.mark.parametrize(
-    ("day", "words"), [("tomorrow", "Give the day as"), ((TODAY + timedelta(days=2)).isoformat(), "still to come")]
+    ("day", "words"),
+    [
+        ("tomorrow", "Give the day as"),
+        ((TODAY + timedelta(days=2)).isoformat(), "still to come"),
+        ((TODAY - timedelta(days=365)).isoformat(), "is it the right year?"),
+    ],
 )
 def test_a_wrong_day_is_asked_again(as_ana, session, day, words):
     response = as_ana.post(page_of(session), {**form(session, c_1_1="60x8"), "day": day})
