@@ -35,7 +35,7 @@ PAIN_REASONS: Final = frozenset(
 )
 ILL_REASONS: Final = frozenset({"ill_rest", "ill_professional", "ill_easy", "after_illness"})
 ABSENCE_REASONS: Final = frozenset({"absence", "absence_find_load", "returning", "pause_longer_than_usual"})
-CAP_REASONS: Final = frozenset({"over_usual_cap", "step_too_big", "no_step_down_fits"})
+CAP_REASONS: Final = frozenset({"over_usual_cap", "step_too_big", "no_step_down_fits", "wave_beyond_shown"})
 BOUNDED_REASONS: Final = frozenset({"rir_floor", "rest_floor"})
 # What is never decided along with others, even once it was looked at.
 TOUCHES_PAIN: Final = "plain.touches_pain"

@@ -89,6 +89,9 @@ EFFORT_LED: dict[str, str | Promise] = {
     "ratings_read_high": _("The check set showed %(n_by)s reps fewer than was said; the ratings don’t count for now."),
 }
 WAVES: dict[str, str | Promise] = {
+    "wave_beyond_shown": _(
+        "%(load_load)s for %(n_reps)s reps is more than the sets so far show to be possible: look at the working max."
+    ),
     "wave_week": _("Week %(n_week)s of %(n_of)s, on a working max of %(load_max)s."),
     "wave_raise": _("The last heavy set was easier than asked: working max %(load_new)s after %(load_old)s."),
     "wave_hold": _("The working max of %(load_max)s stays."),

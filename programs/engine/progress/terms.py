@@ -130,6 +130,7 @@ REASONS: Final[dict[str, tuple[str, ...]]] = {
     "new_machine": (),
     "new_baseline": ("day",),
     "wave_week": ("week", "of", "max"),
+    "wave_beyond_shown": ("load", "reps"),
     "wave_raise": ("old", "new", "percent"),
     "wave_hold": ("max",),
     "wave_lower": ("old", "new", "percent"),

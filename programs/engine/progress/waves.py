@@ -11,7 +11,7 @@ from programs.engine.progress.returning import RETURN_RISE, last_absence, to_reg
 from programs.engine.progress.situation import Situation
 from programs.engine.progress.terms import TINY, TOP_KINDS, Lever, NextStep, Wave, WaveSet, in_short
 from programs.engine.racks import Rack
-from programs.engine.strength import share_of_max
+from programs.engine.strength import load_for, share_of_max
 from programs.engine.terms import Because, SetDone, TargetSet
 
 LOWEST_FRACTION: Final = 0.85  # of the estimate, for a working max (coaching practice)
@@ -69,7 +69,21 @@ def wave_step(case: Situation) -> NextStep:
         sets = held
         reasons.append(Because("returning", {"goal": goal, "old": case.trained[-1].load, "new": within}))
         return case.answer("returning", sets, reasons, plain=case.return_to is None, working_max=maximum)
-    return case.answer("wave", sets, reasons, plain=True, working_max=maximum)
+    beyond = _beyond_shown(case, sets)
+    if beyond is not None:
+        reasons.insert(-1, Because("wave_beyond_shown", {"load": beyond.load, "reps": beyond.reps_low}))
+    return case.answer("wave", sets, reasons, plain=beyond is None, working_max=maximum)
+
+
+def _beyond_shown(case: Situation, sets: Sequence[TargetSet]) -> TargetSet | None:
+    """The first set that asks for more than what was done so far shows to be possible at all: a working max that was
+    mistyped, or one from long ago. None where nothing tells the maximum."""
+    best = case.best()
+    for one in sets:
+        moved = None if one.load is None else case.lever.moved(one.load)
+        if best is not None and moved is not None and moved > load_for(best, one.reps_low or 1, 0, case.k) + TINY:
+            return one
+    return None
 
 
 def no_harder_than(sets: Sequence[TargetSet], load: float, lever: Lever) -> tuple[TargetSet, ...]:

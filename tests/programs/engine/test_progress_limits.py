@@ -458,6 +458,15 @@ def test_a_wave_climbs_back_after_pain_and_illness_as_everything_else_does():
     assert (back.change, loads(back)) == ("wave", [85.0])
 
 
+def test_a_wave_on_a_mistyped_working_max_is_said_and_never_plain():
+    usual = [did(14, [5] * 3, 80.0), did(7, [5] * 3, 80.0)]
+    fine = step(usual, PLAN, "percentage_waves", wave=HEAVY)
+    assert fine.plain
+    typo = step(usual, PLAN, "percentage_waves", wave=Wave(1000.0, HEAVY.weeks), rack=list_rack(range(20, 1000, 5)))
+    assert not typo.plain
+    assert "wave_beyond_shown" in codes(typo)
+
+
 def test_a_cap_a_week_bounds_the_first_rise_of_a_week_too():
     narrow = Caps.of({"rise": 0.05, "rise_most": 0.10, "rise_week": 0.02})
     easy, current = [did(7, [12] * 3, 80.0, 4.0)], asked(*[80.0] * 3)
