@@ -26,7 +26,7 @@ def pin_rises(draft: Draft, revision: int, coach: Coach, reason: str) -> bool:
     groups = {str(why.params["group"]): why.params["now"] for why in refused_rises(course, {})}
     if not groups:
         return False
-    with editing(draft, revision, coach, "draft.rises", reason=reason) as newest:
+    with editing(draft, revision, coach, "draft.rises") as newest:
         on = today_for(newest.client).isoformat()
         newest.document["rises"] = {"groups": groups, "reason": reason, "by": coach.name, "on": on}
     return True

@@ -24,9 +24,9 @@ def kept_sets(lines: Sequence[Ranked], minutes: float, *, extra_s: float = 0.0) 
     """
     kept = [_work(one.line.targets) for one in lines]
     while _seconds(lines, kept, extra_s) > minutes * 60:
-        giving = [at for at, count in enumerate(kept) if count]
-        if len(giving) == 1 and kept[giving[0]] == 1:
+        if sum(kept) <= 1:
             return None
+        giving = [at for at, count in enumerate(kept) if count]
         least = max(lines[at].priority for at in giving)
         at = max((at for at in giving if lines[at].priority == least), key=lambda at: (kept[at], at))
         kept[at] -= 1

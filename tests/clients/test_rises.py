@@ -10,6 +10,7 @@ from clients.clock import today_for
 from clients.models import Block, Draft
 from clients.services import blocks, drafts
 from clients.services.courses import pin_rises
+from coachdesk.practice.models import JournalEntry
 from tests.clients.weeks import draft_for, pick
 from tests.factories import LoggedSetFactory
 
@@ -63,6 +64,8 @@ def test_who_did_nothing_for_four_weeks_has_no_dose_to_rise_from(ana, ben, week,
 def test_the_coachs_reason_lets_it_pass_and_stays_with_the_block(ana, ben, steep, today):
     proof = steep.document["proof"]
     assert pin_rises(steep, steep.revision, ana, REASON)
+    # In the coach's own words, which may be about health: with the draft alone, and in no list of acts.
+    assert JournalEntry.objects.get(act="draft.rises").params == {}
     block = blocks.assign_block(steep, steep.revision, ana)
     kept = block.document["rises"]
     assert (kept["reason"], kept["by"], kept["on"]) == (REASON, "Ana", today.isoformat())

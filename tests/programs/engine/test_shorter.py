@@ -48,6 +48,7 @@ def test_half_an_hour_of_five_exercises_keeps_the_first_ones():
 def test_where_nothing_fits_nothing_is_offered():
     assert kept_sets(FIVE, 3) is None
     assert kept_sets([line(1)], 1) is None
+    assert kept_sets([line(0), line(0)], 5, extra_s=3600) is None
 
 
 def test_parts_and_warm_ups_go_with_their_set():
