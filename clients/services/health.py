@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
+from django.db import transaction
+
 from clients.models import Client, HealthAnswers, HealthRead, Illness
 from clients.services.logs import reviewed_later
 from coachdesk.practice.models import Coach
@@ -33,9 +35,12 @@ def record_answers(
 
 
 def record_illness(client: Client, coach: Coach | None, values: Mapping[str, Any]) -> Illness:
-    """An illness of the client; what comes next is reckoned with it."""
-    row = Illness.objects.create(client=client, recorded_by=coach, **values)
-    reviewed_later(client.pk)
+    """An illness of the client; what comes next is reckoned with it. Sent twice it is one."""
+    with transaction.atomic():
+        row = Illness.objects.filter(client=client, **values).first()
+        if row is None:
+            row = Illness.objects.create(client=client, recorded_by=coach, **values)
+        reviewed_later(client.pk)
     return row
 
 

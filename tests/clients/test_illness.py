@@ -170,7 +170,8 @@ def test_an_illness_is_noted_closed_and_cleared_on_the_health_page(as_ana, ana, 
     ("typed", "field", "sentence"),
     [
         ({"kind": "flu"}, "kind", "flu"),
-        ({"since": "2999-01-01"}, "since", "still to come"),
+        ({"since": day(-1)}, "since", "still to come"),
+        ({"since": "2999-01-01"}, "since", "Look at the year again"),
         ({"well_on": day(30)}, "well_on", "It ends before it starts."),
         ({"cleared_on": day(30)}, "cleared_on", "This is before the illness."),
     ],
@@ -239,3 +240,10 @@ def test_of_several_illnesses_the_strictest_counts(ben, block):
 def test_signs_of_alarm_are_not_forgotten_when_weeks_have_passed(ben, block):
     ill(ben, "alarm", 50, 45)
     assert "ill_professional" in codes(proposed(ben))
+
+
+def test_a_form_that_is_sent_twice_notes_one_illness(ben, block):
+    for _ in range(2):
+        ill(ben, "above_neck", 2)
+    ill(ben, "above_neck", 1)
+    assert Illness.objects.filter(client=ben).count() == 2
