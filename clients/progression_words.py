@@ -47,7 +47,10 @@ def holds(going: Going) -> list[Fact]:
     if steer.policy == Progression.Policy.WAVES and steer.working_max is not None:
         maximum = proposal_words.load_words(float(steer.working_max), steer.working_max_unit)
         note = ngettext("%d round trained", "%d rounds trained", steer.rounds) % steer.rounds if steer.rounds else ""
-        facts.append(Fact(_("Working max"), maximum, note))
+        wave = going.wave
+        above = wave is not None and going.estimate is not None and wave.working_max > going.estimate
+        notes = [note, _("above the estimate: what is proposed from it may be too much") if above else ""]
+        facts.append(Fact(_("Working max"), maximum, "; ".join(filter(None, notes))))
         week = _("week %(week)d of %(of)d") % {"week": steer.week + 1, "of": max(1, len(steer.weeks))}
         facts.append(Fact(_("Comes next"), week))
     facts.append(_estimate(going))

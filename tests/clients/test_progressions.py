@@ -530,3 +530,11 @@ def test_a_beginners_page_says_what_their_ratings_do(as_ana, ben, block, squat):
     ben.experience = "novice"
     ben.save()
     assert sentence in text_of(as_ana.get(url(ben, squat)))
+
+
+def test_a_working_max_above_the_estimate_is_said(as_ana, ben, block, squat):
+    weeks_of(block, squat, 5, load=100, reps=7, slot="squat", role="main")
+    said = "above the estimate"
+    typed = {**TYPED, **WAVE_ROWS}
+    assert said not in text_of(as_ana.post(url(ben, squat), {**typed, "working_max": "110"}, follow=True))
+    assert said in text_of(as_ana.post(url(ben, squat), {**typed, "working_max": "1100"}, follow=True))
