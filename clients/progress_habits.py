@@ -11,10 +11,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from clients.progress_page import figure
+from clients.reads.health import Standing
 from clients.reads.review import Review
 from clients.sheets import wording
+from programs.engine.progress import check_barred
 from programs.engine.progress.honesty import Checked
 from programs.engine.sides import steadily_stronger
+from programs.engine.terms import Because
 from programs.reasons import sentence_of
 
 Word = str | Promise
@@ -34,7 +37,12 @@ STEADY: Mapping[str, Word] = {
 }
 
 
-def effort(review: Review) -> dict[str, Any]:
+def may_check(standing: Standing) -> bool:
+    """Whether going near failure to find out is offered at all: not where the client's effort is bounded."""
+    return check_barred(standing.effort, "isolation", machine=True) is None
+
+
+def effort(review: Review, *, may_check: bool) -> dict[str, Any]:
     """Reps in reserve against what the next set showed, and how many sets were only confirmed."""
     said = review.effort
     confirmed, sets = review.as_planned
@@ -42,7 +50,7 @@ def effort(review: Review) -> dict[str, Any]:
         "pairs": said.pairs,
         "easier": ngettext("%d set easier than said", "%d sets easier than said", said.too_easy) % said.too_easy,
         "harder": ngettext("%d harder", "%d harder", said.too_hard) % said.too_hard,
-        "check": said.worth_a_check,
+        "check": said.worth_a_check and may_check,
         "confirmed": _("%(confirmed)d of %(sets)d sets confirmed as planned, the rest typed.")
         % {"confirmed": confirmed, "sets": sets}
         if sets
@@ -50,11 +58,12 @@ def effort(review: Review) -> dict[str, Any]:
     }
 
 
-def logging_habits(review: Review) -> list[dict[str, Any]]:
+def logging_habits(review: Review, *, may_check: bool) -> list[dict[str, Any]]:
     """How lifts are logged where that is worth a question, and what the last check set of each showed."""
     rows = []
     for lift in review.lifts:
-        said = [sentence_of(reason, None, review.unit) for reason in lift.habits]
+        told = lift.habits if may_check else [_without_check(reason) for reason in lift.habits]
+        said = [sentence_of(reason, None, review.unit) for reason in told]
         if lift.checked is not None and not any(reason.code in GAPS for reason in lift.habits):
             said.append(check_words(lift.checked))
         if said:
@@ -63,10 +72,15 @@ def logging_habits(review: Review) -> list[dict[str, Any]]:
                     "exercise": lift.exercise,
                     "name": lift.exercise.name,
                     "said": said,
-                    "ask": any(reason.code in QUESTIONS for reason in lift.habits),
+                    "ask": may_check and any(reason.code in QUESTIONS for reason in lift.habits),
                 }
             )
     return rows
+
+
+def _without_check(reason: Because) -> Because:
+    """The same figures, and no check set named that would be refused."""
+    return Because("ratings_contradicted", reason.params) if reason.code == "check_set_suggested" else reason
 
 
 def side_rows(review: Review) -> list[dict[str, str]]:

@@ -29,8 +29,10 @@ def client_progress(request: CoachRequest, public_id: str) -> HttpResponse:
     review = Review(client)
     lift = progress_page.leading(review, request.GET.get("lift", ""))
     sentence = progress_page.verdict_sentence(lift, review.unit) if lift is not None else ""
+    head = client_head(client, "client-progress", request.user)
+    may_check = progress_habits.may_check(head["standing"])
     context = {
-        **client_head(client, "client-progress", request.user),
+        **head,
         "unit": review.unit,
         "weeks": WEEKS,
         "lift": lift,
@@ -44,9 +46,9 @@ def client_progress(request: CoachRequest, public_id: str) -> HttpResponse:
         "lifts": progress_page.lift_rows(review, lift),
         "dose": progress_page.dose_table(review) if review.history.by_exercise or review.planned_sets else None,
         "attendance": progress_page.attendance(review),
-        "effort": progress_habits.effort(review),
+        "effort": progress_habits.effort(review, may_check=may_check),
         "sides": progress_habits.side_rows(review),
-        "habits": progress_habits.logging_habits(review),
+        "habits": progress_habits.logging_habits(review, may_check=may_check),
         "bodyweight": progress_page.bodyweight(review),
         "pain": _pain(client) if request.user.sees_health else None,
         "proposals": [proposal_row(row) for row in review.proposals if not row.plain],

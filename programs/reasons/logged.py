@@ -113,6 +113,7 @@ ILLNESS: dict[str, str | Promise] = {
 }
 HABITS: dict[str, str | Promise] = {
     "check_set_suggested": _("%(n_signs)s sets in %(days_days)s contradict their ratings: a check set would tell."),
+    "ratings_contradicted": _("%(n_signs)s sets in %(days_days)s contradict their ratings."),
     "ratings_never_vary": _("%(n_sessions)s sessions running with the same figures."),
     "all_as_planned": _("All sets of %(days_days)s were ticked as planned, none typed."),
 }

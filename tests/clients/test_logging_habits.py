@@ -7,7 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from clients.models import LoggedSet, Prescription
+from clients.models import Condition, LoggedSet, Prescription
 from clients.sheets import printed
 from programs.engine.progress.honesty import last_check
 from programs.engine.terms import Exposure, SetDone
@@ -81,6 +81,18 @@ def test_sets_that_contradict_each_other_are_a_question(as_ana, ben, block, squa
     LoggedSet.objects.update(performed_on=TODAY - timedelta(days=1))
     assert "3 sets in 14 days contradict their ratings" in text_of(page(as_ana, ben))
     assert session.prescriptions.count() == 1
+
+
+def test_nobody_whose_effort_is_bounded_is_sent_near_failure_to_find_out(as_ana, ben, block, squat):
+    trained(block, squat, 0, 80, reps=(8, 11, 14, 17), rir=1)
+    LoggedSet.objects.update(performed_on=TODAY - timedelta(days=1))
+    advice = "let the last set of one machine go to 0–1 in reserve"
+    said = text_of(page(as_ana, ben))
+    assert advice in said and "a check set would tell" in said and "Ask for a check set" in said
+    Condition.objects.create(client=ben, code="pregnant", since=TODAY - timedelta(days=60))
+    said = text_of(page(as_ana, ben))
+    assert "3 sets in 14 days contradict their ratings." in said
+    assert advice not in said and "check set" not in said
 
 
 def test_an_ordinary_log_says_nothing_of_itself(as_ana, ben, block, squat):
