@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
+from clients.cycles import cycle_days_of
 from clients.models import Block, Draft
 from clients.reads.rotating import rotated_of
 from programs.engine.compose.rotation import ROTATE
@@ -24,10 +25,11 @@ class Along:
 
 
 def as_assigned(block: Block) -> Draft | Block:
-    """What the block was before it was steered: the draft that it was made of, for its weeks and easier rounds. The
-    client's newest block; one query."""
+    """What the client's newest block was before it was steered: the draft that it was made of, for its weeks and easier
+    rounds; the block itself where its rounds are others by now. One query."""
     drafts = block.client.drafts.filter(state=Draft.State.ASSIGNED, outline=block.outline_id)
-    return drafts.filter(created_at__lte=block.created_at).order_by("-pk").first() or block
+    draft = drafts.filter(created_at__lte=block.created_at).order_by("-pk").first()
+    return draft if draft is not None and cycle_days_of(draft.document) == block.cycle_days else block
 
 
 def carried_along(block: Block, on: date) -> Along:

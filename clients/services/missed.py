@@ -20,7 +20,6 @@ from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine.calendar import NEXT_IN_LINE, WEEK_DAYS, Dated, move_missed
 
-MOST_WEEKS = 26
 NAMED = 6
 
 
@@ -99,7 +98,7 @@ def do_next(client: Client, coach: Coach, end: date) -> tuple[int, JournalEntry 
         entry.params["count"] = len(found.sessions)
         block = found.block
         entry.change(block, *(row for row, _day in found.moved))
-        block.weeks = min(max(block.weeks, ceil(((end - block.starts_on).days + 1) / WEEK_DAYS)), MOST_WEEKS)
+        block.weeks = max(block.weeks, ceil(((end - block.starts_on).days + 1) / WEEK_DAYS))
         block.save(update_fields=["weeks"])
         days = [(row, row.planned_on) for row in found.sessions]
         for row, day in found.moved:

@@ -21,8 +21,7 @@ from clients.reads.composing import compose_inputs, picks_of
 from clients.services import blocks, logs
 from clients.services.calendar import session_loads
 from clients.services.drafts import start_draft
-from clients.services.missed import MOST_WEEKS
-from clients.services.sheets import reissue_if_out
+from clients.services.sheets import reissue_all_out
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import calendar, other_days
@@ -177,8 +176,7 @@ def go_on(client: Client, coach: Coach, since: date, days: Sequence[int], end: d
             block.weeks = _weeks(block.starts_on, end, block.weeks)
             block.save(update_fields=["weeks"])
         TrainingSession.objects.bulk_update(rows, ["planned_on", "block", "cycle"])
-        for row in rows:
-            reissue_if_out(row, coach, entry)
+        reissue_all_out(rows, coach, entry)
     logs.reviewed_later(client.pk)
     return entry.entry
 
@@ -301,7 +299,7 @@ def _easier_weeks(block: Block, since: date, weeks: int) -> list[int]:
 
 
 def _weeks(starts_on: date, end: date, least: int) -> int:
-    return min(max(least, ceil(((end - starts_on).days + 1) / WEEK_DAYS)), MOST_WEEKS)
+    return max(least, ceil(((end - starts_on).days + 1) / WEEK_DAYS))
 
 
 def _sheets_out(rows: Sequence[TrainingSession]) -> int:

@@ -305,7 +305,7 @@ def _answer(
     if after_end != before_end and start == block.starts_on:
         last = max((one.round for one in counted), default=0)
         weeks = weeks_holding(start, after_end, last, block.cycle_days)
-    if weeks > max(MOST_WEEKS, block.weeks):
+    if weeks > max(MOST_WEEKS, block.weeks) and after_end > before_end:
         return Because("steer.too_long", {"weeks": MOST_WEEKS})
     return Steered(
         start,

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from clients.clock import today_for
 from clients.models import Client, LoggedSet, SheetVersion, TrainingSession
+from clients.reads.steering import Asked, plan
 from clients.services import blocks, missed
 from clients.services.sheets import issue_week
 from coachdesk.practice import journal
@@ -126,6 +127,19 @@ def test_sheets_that_are_out_are_superseded_and_undo_puts_all_back(ana, ben, tod
     journal.undo(JournalEntry.objects.filter(act="sessions.next").latest("pk"), ana)
     block.refresh_from_db()
     assert (days(block, start), block.weeks) == (before, weeks)
+
+
+def test_the_longest_block_too_lasts_until_its_last_session_and_may_be_made_shorter(ana, ben, today):
+    start = today - timedelta(days=21)
+    draft, _week = draft_for(ben, ana, starts_on=start, weeks=26, deload_weeks=[])
+    block = blocks.assign_block(draft, 1, ana)
+    end = missed.behind(ben).end_after
+    missed.do_next(ben, ana, end)
+    block.refresh_from_db()
+    assert end > start + timedelta(weeks=26) and block.last_day >= end
+    shorter = plan(ben, Asked("drop", round=20, forward=True))
+    assert shorter.steered.end_after < end
+    assert plan(ben, Asked("again", round=1)).code == "steer.too_long"
 
 
 def test_an_end_that_was_not_on_screen_changes_nothing(ana, ben, today):

@@ -336,3 +336,11 @@ def test_a_week_whose_easy_sessions_are_left_out_is_no_easier_week():
     assert steering.drop(running, 1, MONDAY, forward=False).easier == (4,)
     assert steering.end(running, MONDAY + timedelta(days=1)).easier == ()
     assert steering.drop(running, 3, MONDAY, forward=False).easier == (1, 4)
+
+
+def test_a_block_that_is_too_long_already_may_be_made_shorter_but_no_longer():
+    """As one whose missed sessions were done next: its weeks say less than its last session."""
+    rows = tuple(Standing(**{**_fields(row), "day": row.day + 4 * WEEK}) for row in block(26).sessions)
+    running = Running(MONDAY, 26, 7, (), rows)
+    assert steering.drop(running, 26, MONDAY, forward=True).days_later < 0
+    assert steering.insert(running, 1, 27, MONDAY).code == "steer.too_long"
