@@ -179,6 +179,8 @@ document.addEventListener('keydown', (event) => {
 // an edit that was refused is left.
 document.addEventListener('htmx:beforeSwap', (event) => {
   if (event.detail.xhr.status >= 400) waiting.length = 0;
+  // A way out that is refused answers with the ways alone.
+  if (event.detail.requestConfig.target?.id === 'board' && event.detail.target.id !== 'board') underway = false;
   if (event.detail.xhr.status === 409) {
     event.detail.shouldSwap = true;
     event.detail.isError = false;

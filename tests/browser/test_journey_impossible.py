@@ -77,6 +77,17 @@ def test_the_ways_out_are_there_without_script_and_on_a_phone(visit, sanna, at_h
     expect(board.get_by_role("heading", name="Given up for this draft alone")).to_be_visible()
 
 
+def test_the_board_goes_on_after_a_way_out_is_refused(visit, sanna, at_home):
+    page = visit(coach=sanna).go(reverse("compose-start", args=[at_home.public_id]))
+    compose(page)
+    page.locator("#way-1").evaluate("button => { button.value = 'no such way'; }")
+    page.locator("#way-1").click()
+    expect(page.locator("#whole .error")).to_be_visible()
+    page.locator("a.pick-name").first.focus()
+    page.keyboard.press("p")
+    expect(page.get_by_role("status")).to_contain_text("is pinned")
+
+
 def compose(page: Page) -> None:
     page.get_by_label("Template").select_option(label=TEMPLATE)
     page.get_by_label("Place", exact=True).select_option(label="Maren’s kitchen")
