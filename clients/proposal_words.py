@@ -40,7 +40,7 @@ KINDS: Mapping[str, tuple[Word, Word]] = {
     "stall_check": (gettext_lazy("stalled"), gettext_lazy("look for the cause before anything changes")),
     "wave": (gettext_lazy("wave"), gettext_lazy("the next week of the wave")),
     "test_day": (gettext_lazy("test"), gettext_lazy("a test of strength")),
-    "ill": (gettext_lazy("ill"), gettext_lazy("rest, or a small easy session")),
+    "ill": (gettext_lazy("held back"), gettext_lazy("less than usual for now, or nothing")),
 }
 OFFERS: Mapping[str, Word] = {
     "take_step": gettext_lazy("take the step all the same"),

@@ -102,13 +102,13 @@ BEGINNINGS: dict[str, str | Promise] = {
     "new_machine": _("Another machine: its figures say nothing here."),
     "new_baseline": _("A new baseline since %(day)s: what was before is left out."),
 }
+# Every coach reads these: they tell what follows. What it follows from stands on the health page alone.
 ILLNESS: dict[str, str | Promise] = {
-    "ill_rest": _("Ill: no training until a day after the fever, and improving."),
-    "ill_professional": _("Ill for long, or with signs that a professional should see first."),
-    "ill_easy": _("Ill above the neck: at most %(n_sets_percent)s %% of the sets, %(n_rir)s left in reserve."),
+    "ill_rest": _("No training for now."),
+    "ill_professional": _("No training before a professional has said that it may go on."),
+    "ill_easy": _("For now at most %(n_sets_percent)s %% of the sets, %(n_rir)s left in reserve."),
     "after_illness": _(
-        "Session %(n_session)s of %(n_of)s after the illness: %(n_percent)s %% of the load, "
-        "%(n_sets_percent)s %% of the sets."
+        "Eased session %(n_session)s of %(n_of)s: %(n_percent)s %% of the load, %(n_sets_percent)s %% of the sets."
     ),
 }
 HABITS: dict[str, str | Promise] = {

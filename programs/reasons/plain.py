@@ -10,7 +10,7 @@ SENTENCES: Final[dict[str, str | Promise]] = {
     "plain.touches_pain": _("It answers pain."),
     "plain.doubtful": _("%(sets)s in the log still to be checked."),
     "plain.absence": _("It follows time away."),
-    "plain.ill": _("It follows an illness."),
+    "plain.ill": _("The client is not to train as usual for now."),
     "plain.cap": _("The step is bigger than usual."),
     "plain.bounded": _("Limits of this client changed it."),
     "plain.deload_due": _("An easier week is due by what was logged."),

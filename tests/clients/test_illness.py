@@ -205,6 +205,22 @@ def test_without_the_permission_none_of_it_is_seen_or_changed(ben):
     assert Illness.objects.get().kind == "above_neck"
 
 
+@pytest.mark.parametrize(
+    ("kind", "well"), [("above_neck", None), ("whole_body", None), ("alarm", None), ("whole_body", 2)]
+)
+def test_what_is_proposed_tells_what_follows_and_not_what_the_client_has(as_ana, ana, ben, block, kind, well):
+    """Coaches without the permission read proposals, progress and the Desk too."""
+    ill(ben, kind, 5, well)
+    proposed(ben)
+    ana.sees_health = False
+    ana.save()
+    addresses = [reverse("client-proposals", args=[ben.public_id]), reverse("desk")]
+    pages = [text_of(as_ana.get(address)) for address in addresses]
+    assert "The client is not to train as usual for now." in pages[0]
+    for said in pages:
+        assert not re.search(r"\b(ill|illness|fever|signs|sick|neck)\b", said, re.IGNORECASE)
+
+
 def test_every_stage_has_its_words():
     from clients.reads.illness import illness_term, illness_words
 
