@@ -143,7 +143,7 @@ def test_starting_composes_and_opens_the_board(as_ana, ben, week):
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({"weeks": "0"}, "greater than or equal to 1"),
+        ({"weeks": "0"}, "Write 1 or more."),
         ({"weeks": "six"}, "Weeks are a whole number, 1 to 26."),
         ({"deload_weeks": "7"}, "Easier weeks lie between 1 and 6."),
         ({"deload_weeks": "four"}, "Write week numbers with a comma between them, such as 4, 8."),

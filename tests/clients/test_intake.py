@@ -186,7 +186,7 @@ def test_wrong_input_is_said_beside_its_box_and_nothing_typed_is_lost(as_ana, an
     [
         ({"days": []}, "Choose the days"),
         ({"sessions_per_week": "4"}, "4 sessions don’t fit on 2 days"),
-        ({"minutes": "5"}, "greater than or equal to 15"),
+        ({"minutes": "5"}, "Write 15 or more."),
         ({"training_since": "long ago"}, "Write a year, a month or a day"),
         ({"training_since": "2019-13"}, "Write a year, a month or a day"),
     ],

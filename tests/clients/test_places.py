@@ -237,7 +237,8 @@ def test_a_machine_with_one_sleeve_takes_plates_one_by_one(as_ana, room):
         ({"plates-0-count": ""}, "Fill this in, or empty the row"),
         ({"plates-0-count": "two"}, "Enter a whole number"),
         ({"collars": "x"}, "Write a weight between 0 and 20"),
-        ({"count": "0"}, "greater than or equal to 1"),
+        ({"count": "0"}, "Write 1 or more."),
+        ({"name": "x" * 61}, "Write at most 60 characters; this is 61 long."),
     ],
 )
 def test_wrong_bars_and_plates_are_said_and_stay_as_typed(as_ana, room, changes, said):
