@@ -110,6 +110,7 @@ class TrainingSession(PublicId, Owned):
     """
 
     practice_path = "block__client__practice"
+    CUT_FOR_TIME = "cut_for_time"  # a ``state_reason``: it asks for fewer sets than were planned, this once
 
     class State(models.TextChoices):
         PLANNED = "planned", _("planned")

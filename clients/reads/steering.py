@@ -4,7 +4,7 @@ import hashlib
 import json
 import math
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -128,6 +128,7 @@ def plan(client: Client, asked: Asked) -> Plan | Because | None:
     answer = steer(course, asked, _taken(client, course))
     if isinstance(answer, Because):
         return answer
+    answer = replace(answer, copies=tuple(replace(one, source=_whole(course, one.source)) for one in answer.copies))
     lines, exercises = lines_of_block(course.block)
     window = _Window(course.running, answer)
     sheets = set(
@@ -182,6 +183,21 @@ def model_for(running: Running, number: int) -> int:
     usual = sorted(here for here, size in sizes.items() if size == whole)
     before = [here for here in usual if here < number]
     return (before[-1:] or usual[:1] or [0])[0]
+
+
+def _whole(course: Course, key: str) -> str:
+    """The session itself, or where it was cut for time this once, the nearest one like it that was not."""
+    source = course.rows[key]
+    if source.state_reason != TrainingSession.CUT_FOR_TIME:
+        return key
+
+    def alike(row: TrainingSession) -> tuple[Any, ...]:
+        return row.day_key, row.occurrence, row.deload, row.elsewhere_id, row.state == State.DROPPED
+
+    uncut = [row for row in course.rows.values() if row.state_reason != TrainingSession.CUT_FOR_TIME]
+    found = [row for row in uncut if alike(row) == alike(source)]
+    nearest = min(found, key=lambda row: (abs(row.cycle - source.cycle), row.cycle), default=source)
+    return str(nearest.pk)
 
 
 def _standing(row: Any) -> Standing:

@@ -98,6 +98,9 @@ def shorten(session: TrainingSession, minutes: int, coach: Coach, digest: str) -
             for cut in gone:
                 _cut(cut, minutes, entry)
             if gone:
+                entry.change(found)
+                found.state_reason = TrainingSession.CUT_FOR_TIME
+                found.save(update_fields=["state_reason"])
                 overtake([session.pk])
                 reissue_if_out(found, coach, entry)
         if gone:

@@ -20,7 +20,7 @@ from clients.models import (
 )
 from clients.reads.lengths import lengths_of
 from clients.reads.steering import Asked, plan
-from clients.services import blocks, steering
+from clients.services import blocks, shorter, steering
 from clients.services.proposing import refresh
 from clients.services.sheets import issue_week
 from coachdesk.practice import journal
@@ -557,3 +557,20 @@ def test_nothing_is_shifted_by_more_than_half_a_year(as_ana, ben, block, today, 
     asked = {"act": "shift", "many": many, "way": way, "since": today.isoformat()}
     answer = as_ana.get(reverse("client-steer", args=[ben.public_id]), asked)
     assert answer.status_code == status and ("or 1 to 26 weeks." in answer.content.decode()) == (status == 422)
+
+
+@pytest.mark.parametrize("asked", [{"act": "again", "round": 1}, {"act": "insert", "round": 2, "easy": False}])
+def test_what_was_cut_for_time_once_comes_again_whole(ana, ben, block, asked):
+    first = TrainingSession.objects.with_lines().get(pk=in_order(block)[0].pk)
+    planned = lines(first)
+    minutes = next(few for few in range(40, 5, -1) if any(not cut.after for cut in shorter.cuts(first, few)))
+    gone, _entry = shorter.shorten(first, minutes, ana, shorter.digest_of(shorter.cuts(first, minutes)))
+    assert gone and lines(in_order(block)[0]) != planned
+    trained(*in_order(block)[:2])
+    shown = plan(ben, Asked(**asked))
+    do(ben, ana, **asked)
+    made = block.sessions.get(cycle=2, position=0)
+    assert lines(made) == lines(block.sessions.get(cycle=3, position=0))
+    assert all(sets for _slot, _name, sets in lines(made))
+    added = next(one for one in shown.changes if one.kind == "added")
+    assert added.sets_after == sum(sets for _slot, _name, sets in lines(made))

@@ -203,3 +203,10 @@ def test_the_same_cut_sent_twice_is_one(as_ana, session):
     for _time in range(2):
         assert as_ana.post(at(session), {"minutes": "30", "digest": digest}).status_code == 302
     assert JournalEntry.objects.filter(act="session.shorten").count() == 1
+
+
+def test_a_cut_is_not_taken_back_once_the_session_was_trained(as_ana, ana, session):
+    cut(as_ana, session, "30")
+    TrainingSession.objects.filter(pk=session.pk).update(state="trained", trained_on=session.planned_on)
+    with pytest.raises(journal.CannotUndo):
+        journal.undo(JournalEntry.objects.get(act="session.shorten"), ana)
