@@ -21,22 +21,45 @@ def ask(logged: LoggedSet, doubt: dict[str, Any]) -> None:
 
 
 def ask_about_ramp(logged: LoggedSet, sheet_line: dict[str, Any]) -> None:
-    """Sets that look like warm-ups for a heavier one of their line are asked about; once answered, they are them."""
+    """Sets that look like warm-ups for a heavier one of their line are asked about; once answered, they are them.
+
+    The answer holds only where the heavier one has come: a day on which all is light is no day of warm-ups.
+    """
     if logged.kind != "work" or logged.load_grams is None or logged.exercise.load_entry == "assisted":
         return
     others = LoggedSet.objects.for_client(logged.client).filter(
         session=logged.session, line=logged.line, exercise=logged.exercise_id, kind="work"
     )
-    steps = steps_towards(logged, list(others.exclude(pk=logged.pk).counting()), sheet_line)
-    if not steps:
+    rows = list(others.exclude(pk=logged.pk).exclude(state=LoggedSet.State.TAKEN_BACK))
+    steps = steps_towards(logged, [row for row in rows if row.state == LoggedSet.State.COUNTS], sheet_line)
+    asked = asked_before_work([logged, *rows])
+    if not steps and not asked:
         return
-    known = known_warm_up(logged.client, logged.exercise, [ramp_doubt(step) for step in steps])
-    for step in steps:
-        if known:
-            step.kind = "warm_up"
-            step.save(update_fields=["kind"])
-        else:
-            ask(step, ramp_doubt(step))
+    known = known_warm_up(logged.client, logged.exercise)
+    for step in {row.pk: row for row in (*steps, *asked)}.values() if known else ():
+        step.kind = "warm_up"
+        step.doubts = [doubt for doubt in step.doubts if not _offers_warm_up(doubt)]
+        step.state = LoggedSet.State.ASKED if step.doubts else LoggedSet.State.COUNTS
+        step.save(update_fields=["kind", "doubts", "state"])
+    for step in steps if not known else ():
+        ask(step, ramp_doubt(step))
+
+
+def asked_before_work(rows: Sequence[LoggedSet]) -> list[LoggedSet]:
+    """Sets of a line that are asked about as being too light, and stand before the heaviest one that counts."""
+    weighed = [row for row in rows if _weighed(row)]
+    work = [row for row in weighed if row.state == LoggedSet.State.COUNTS]
+    if not work:
+        return []
+    top = max(work, key=_grams)
+    return [
+        row
+        for row in weighed
+        if row.state == LoggedSet.State.ASKED
+        and all(_offers_warm_up(doubt) for doubt in row.doubts)
+        and (row.number or 0) < (top.number or 0)
+        and _grams(row) < WORK_FROM * _grams(top)
+    ]
 
 
 def steps_towards(logged: LoggedSet, others: Sequence[LoggedSet], sheet_line: dict[str, Any]) -> list[LoggedSet]:
@@ -62,6 +85,10 @@ def ramp_doubt(step: LoggedSet) -> dict[str, Any]:
     return {"code": "step_to_work", "params": {"load": float(step.load_value or 0), "offer_kind": "warm_up"}}
 
 
+def _offers_warm_up(doubt: dict[str, Any]) -> bool:
+    return doubt["params"].get("offer_kind") == "warm_up"
+
+
 def _weighed(row: LoggedSet) -> bool:
     return row.load_grams is not None and row.load_grams > 0 and row.number is not None
 
@@ -78,10 +105,7 @@ def _lighter_than_asked(row: LoggedSet, sheet_line: dict[str, Any]) -> bool:
     return wanted is not None and _grams(row) < WORK_FROM * wanted
 
 
-def known_warm_up(client: Client, exercise: Exercise, doubts: list[dict[str, Any]]) -> bool:
-    """Whether what is asked about was answered before: sets like it were warm-ups of this exercise. One query where
-    it is asked at all."""
-    if not doubts or any(doubt["params"].get("offer_kind") != "warm_up" for doubt in doubts):
-        return False
+def known_warm_up(client: Client, exercise: Exercise) -> bool:
+    """Whether it was answered before that light sets of this exercise led up to the work. One query."""
     answered = LoggedSet.objects.for_client(client).filter(exercise=exercise, kind="warm_up")
     return answered.filter(revisions__replaced_by__isnull=False, revisions__values__kind="work").exists()

@@ -22,7 +22,7 @@ from clients.models import (
     Station,
     TrainingSession,
 )
-from clients.receiving.asking import ask, ask_about_ramp, known_warm_up
+from clients.receiving.asking import ask, ask_about_ramp
 from clients.receiving.checks import doubts_about
 from clients.receiving.values import Arrival, PartValues, SetValues
 from coachdesk.practice import journal
@@ -85,11 +85,7 @@ def take_session_set(
     for rival in rivals:
         if rival.exercise_id == exercise.pk and values_of(rival).amounts() == values.amounts():
             return Received(rival, "known")
-    odd = doubts_about(client, exercise, values, sheet_line, session)
-    if known_warm_up(client, exercise, odd):
-        # Asked once and remembered.
-        values, odd = replace(values, kind="warm_up"), []
-    doubts = [*arrival.doubts, *odd]
+    doubts = [*arrival.doubts, *doubts_about(client, exercise, values, sheet_line, session)]
     if rivals:
         doubts.append({"code": TWO_ANSWERS, "params": {"others": len(rivals)}})
     station = _station(client, sheet_line, exercise)

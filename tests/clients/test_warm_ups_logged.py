@@ -68,6 +68,15 @@ def test_three_steps_and_one_set_are_asked_about_and_answered_once(as_ana, ana, 
     assert list(again.logged_sets.order_by("number").values_list("kind", flat=True)) == ["warm_up"] * 3 + ["work"]
 
 
+def test_a_day_on_which_all_is_light_is_work_until_somebody_says_otherwise(as_ana, ana, ben, ramp):
+    for row in LoggedSet.objects.filter(state=LoggedSet.State.ASKED):
+        as_ana.post(reverse("settle-set", args=[row.public_id]), {"answer": "warm_up"})
+    again = session_for(ben)
+    add_line(again, sets=4, load=("100", "kg"))
+    done(handed_out(again), ben, today_for(ben), loads=(60, 60, 60), key="b")
+    assert set(again.logged_sets.values_list("kind", flat=True)) == {"work"}
+
+
 def test_what_the_phone_sends_again_stays_a_warm_up(as_ana, ana, ben, ramp):
     for row in LoggedSet.objects.filter(state=LoggedSet.State.ASKED):
         as_ana.post(reverse("settle-set", args=[row.public_id]), {"answer": "warm_up"})
