@@ -206,6 +206,7 @@ _SENTENCES: dict[str, Word] = {
     "not_active_start_gently": _("Not active lately: light to moderate work that grows slowly."),
     "returned": _("Back since %(returned_on)s: the health questions are asked anew before a sheet goes out."),
     "client_paused": _("Paused: nothing is sent until they are back."),
+    "training_waits": _("Training is to wait: nothing is sent for now."),
     "client_left": _("Has left: nothing is sent any more."),
     "answers_too_old": _("The answers of %(answered_on)s are older than twelve months: ask again."),
     "answered_yes": _("Said yes: %(question)s."),

@@ -26,6 +26,11 @@ def is_ill(row: Illness, on: date) -> bool:
     return row.since <= on and illness_stage(illness_term(row, on), on) in ("professional", "rest", "easy")
 
 
+def keeps_from_training(row: Illness, on: date) -> bool:
+    """Whether nothing is to be trained on that day: rest, or a professional first."""
+    return row.since <= on and illness_stage(illness_term(row, on), on) in ("professional", "rest")
+
+
 def illness_words(row: Illness, on: date) -> str:
     """What follows from it on a day."""
     return {

@@ -11,6 +11,7 @@ from django.db import transaction
 from clients.clock import today_for
 from clients.models import Block, Client, LoggedSet, Prescription, SheetVersion, TrainingSession
 from clients.reads.health import Standing, standing_of
+from clients.reads.illness import keeps_from_training
 from clients.reads.racks import PlaceLoads
 from clients.reads.swaps import swaps_for
 from clients.sheets import document
@@ -124,10 +125,19 @@ def issue_ready(practice: Practice, sessions: Iterable[TrainingSession], coach: 
 
 
 def kept_back(client: Client, standing: Standing) -> tuple[Because, ...]:
-    """Why nothing may go out to this client; empty where it may."""
+    """Why nothing may go out to this client; empty where it may. One query."""
     away = {Client.Status.PAUSED: "health.client_paused", Client.Status.LEFT: "health.client_left"}
+    today = today_for(client)
     code = away.get(Client.Status(client.status))
-    return (Because(code), *standing.holds) if code else standing.holds
+    # In words that every coach may read: what it waits for stands on the health page.
+    waits = any(keeps_from_training(row, today) for row in client.illnesses.all())
+    return (*([Because(code)] if code else []), *([Because("health.training_waits")] if waits else []), *standing.holds)
+
+
+def withdraw_ahead(client: Client) -> int:
+    """Takes back what is out for sessions to come; how many. Sheets go out again by the coach's own act."""
+    standing = SheetVersion.objects.standing().filter(session__block__client=client)
+    return standing.filter(session__state=TrainingSession.State.PLANNED).update(state=SheetVersion.State.WITHDRAWN)
 
 
 def _rows(sessions: Iterable[TrainingSession]) -> list[TrainingSession]:

@@ -11,7 +11,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from clients import intake, labels
@@ -202,8 +202,9 @@ def illness_new(request: CoachRequest, public_id: str) -> HttpResponse:
     if request.method != "POST":
         health.note_read(client, request.user, "illness")
     elif form.is_valid():
-        health.record_illness(client, request.user, form.cleaned_data)
+        _row, withdrawn = health.record_illness(client, request.user, form.cleaned_data)
         messages.success(request, _("Illness noted. What comes next is reckoned with it."))
+        _tell_withdrawn(request, withdrawn)
         return redirect("client-health", client.public_id)
     return _form_page(request, client, form, _("Note an illness"), _("Note illness"))
 
@@ -219,10 +220,21 @@ def illness(request: CoachRequest, public_id: str, row_id: str) -> HttpResponse:
     if request.method != "POST":
         health.note_read(client, request.user, "illness")
     elif form.is_valid():
-        health.change_illness(row, form.cleaned_data)
+        withdrawn = health.change_illness(row, form.cleaned_data)
         messages.success(request, _("Illness changed. What comes next is reckoned with it."))
+        _tell_withdrawn(request, withdrawn)
         return redirect("client-health", client.public_id)
     return _form_page(request, client, form, _("How the illness went on"), _("Save illness"))
+
+
+def _tell_withdrawn(request: CoachRequest, count: int) -> None:
+    if count:
+        text = ngettext(
+            "%d sheet that was out is taken back. Send it anew once training goes on.",
+            "%d sheets that were out are taken back. Send them anew once training goes on.",
+            count,
+        )
+        messages.info(request, text % count)
 
 
 def _form_page(request: CoachRequest, client: Client, form: Any, title: str, verb: str) -> HttpResponse:

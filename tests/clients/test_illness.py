@@ -7,8 +7,8 @@ import pytest
 from django.test import Client as Browser
 from django.urls import reverse
 
-from clients.models import HealthRead, Illness, LoggedSet, Proposal
-from clients.services import health, proposals
+from clients.models import HealthRead, Illness, LoggedSet, Proposal, SheetVersion
+from clients.services import health, proposals, sheets
 from programs.engine.progress import illness_stage
 from tests.clients.trained import TODAY, codes, line_in, log, proposed, session_of, weeks_of
 from tests.factories import MONDAY, BlockFactory, CoachFactory, ExerciseFactory, HealthAnswersFactory, StationFactory
@@ -16,8 +16,8 @@ from tests.factories import MONDAY, BlockFactory, CoachFactory, ExerciseFactory,
 
 @pytest.fixture(autouse=True)
 def _today(monkeypatch):
-    for module in ("clients.services.proposing", "clients.services.sheets", "clients.views.health"):
-        monkeypatch.setattr(f"{module}.today_for", lambda client: TODAY)
+    for module in ("services.proposing", "services.sheets", "services.health", "views.health"):
+        monkeypatch.setattr(f"clients.{module}.today_for", lambda client: TODAY)
 
 
 @pytest.fixture
@@ -42,7 +42,8 @@ def ill(ben, kind, since, well=None, cleared=None):
     """An illness since so many days ago, well and cleared so many days ago."""
     day = {name: None if ago is None else TODAY - timedelta(days=ago) for name, ago in (("w", well), ("c", cleared))}
     values = {"kind": kind, "since": TODAY - timedelta(days=since), "well_on": day["w"], "cleared_on": day["c"]}
-    return health.record_illness(ben, None, {**values, "details": ""})
+    row, _withdrawn = health.record_illness(ben, None, {**values, "details": ""})
+    return row
 
 
 def test_a_cold_above_the_neck_leaves_half_the_sets(ben, block):
@@ -263,3 +264,36 @@ def test_a_form_that_is_sent_twice_notes_one_illness(ben, block):
         ill(ben, "above_neck", 2)
     ill(ben, "above_neck", 1)
     assert Illness.objects.filter(client=ben).count() == 2
+
+
+def test_what_is_out_is_taken_back_where_nothing_is_to_be_trained(ana, ben, block):
+    proposed(ben)
+    proposals.decide(list(Proposal.objects.waiting()), ana)
+    session = block.sessions.get(cycle=6)
+    version = sheets.issue_sheet(session, ana).version
+    row = ill(ben, "whole_body", 1)
+    version.refresh_from_db()
+    assert version.state == SheetVersion.State.WITHDRAWN
+    with pytest.raises(sheets.NotCleared) as refused:
+        sheets.issue_sheet(session, ana)
+    assert [hold.code for hold in refused.value.holds] == ["health.training_waits"]
+    assert health.change_illness(row, {"well_on": TODAY - timedelta(days=1)}) == 0
+    assert sheets.issue_sheet(session, ana).fresh
+
+
+def test_a_cold_takes_no_sheet_back(ana, ben, block):
+    proposed(ben)
+    proposals.decide(list(Proposal.objects.waiting()), ana)
+    version = sheets.issue_sheet(block.sessions.get(cycle=6), ana).version
+    ill(ben, "above_neck", 1)
+    version.refresh_from_db()
+    assert version.state == SheetVersion.State.ISSUED
+
+
+def test_the_page_says_how_many_sheets_were_taken_back(as_ana, ana, ben, block):
+    proposed(ben)
+    proposals.decide(list(Proposal.objects.waiting()), ana)
+    sheets.issue_sheet(block.sessions.get(cycle=6), ana)
+    data = {"kind": "alarm", "since": TODAY.isoformat(), "well_on": "", "cleared_on": "", "details": ""}
+    said = as_ana.post(reverse("illness-new", args=[ben.public_id]), data, follow=True).text
+    assert "1 sheet that was out is taken back." in said
