@@ -68,7 +68,7 @@ def enter(
     digest = digest or hashlib.sha256(form_key.encode()).hexdigest()
     stem = f"m{digest[:32]}" if message else form_key
     outcomes = {"new": 0, "known": 0, "edited": 0}
-    asked = 0
+    new: list[int] = []
     with journal.act(
         client.practice,
         coach,
@@ -105,7 +105,7 @@ def enter(
             outcomes[received.outcome] += 1
             if received.outcome == "new":
                 entry.made(received.logged, *received.logged.parts.all())
-                asked += received.asked
+                new.append(received.logged.pk)
         for row in taken_back:
             receiving.take_back_in(entry, row)
         moved = _move(grid, on)
@@ -115,6 +115,8 @@ def enter(
             for remark in remarks:
                 receiving.take_note(session, text=remark)
         entry.params["sets"] = outcomes["new"]
+        # A later set of the same act may have raised or answered the question.
+        asked = LoggedSet.objects.filter(pk__in=new, state=LoggedSet.State.ASKED).count() if new else 0
     entered = Entered(
         outcomes["new"], outcomes["edited"], len(taken_back), outcomes["known"], asked, entry.entry, moved
     )

@@ -1,6 +1,7 @@
 """Steps towards the work that were logged as sets: asked about once an exercise, and remembered."""
 
 from decimal import Decimal
+from uuid import uuid4
 
 import pytest
 from django.urls import reverse
@@ -66,6 +67,21 @@ def test_three_steps_and_one_set_are_asked_about_and_answered_once(as_ana, ana, 
     done(handed_out(again), ben, today_for(ben), key="b")
     assert asked(ben) == []
     assert list(again.logged_sets.order_by("number").values_list("kind", flat=True)) == ["warm_up"] * 3 + ["work"]
+
+
+def test_as_many_are_to_be_checked_as_the_page_then_shows(as_ana, ana, ben, version):
+    def typed(session):
+        cells = {f"c-1-{number}": f"{load}x6@2" for number, load in enumerate(RAMP, start=1)}
+        data = {"form_key": uuid4().hex, "day": today_for(ben).isoformat(), "go": "save", **cells}
+        return as_ana.post(reverse("session-log", args=[session.public_id]), data, follow=True).content.decode()
+
+    assert "4 sets taken in, 3 to be checked." in typed(version.session)
+    for row in LoggedSet.objects.filter(state=LoggedSet.State.ASKED):
+        as_ana.post(reverse("settle-set", args=[row.public_id]), {"answer": "warm_up"})
+    again = session_for(ben)
+    add_line(again, sets=4, load=("100", "kg"))
+    handed_out(again)
+    assert "4 sets taken in." in typed(again)
 
 
 def test_a_day_on_which_all_is_light_is_work_until_somebody_says_otherwise(as_ana, ana, ben, ramp):
