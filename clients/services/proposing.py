@@ -129,7 +129,7 @@ def _open_cases(block: Block) -> Iterable[_Case]:
             continue
         if session.state == TrainingSession.State.PLANNED:
             upcoming[key] = session
-        elif not session.deload:
+        elif not session.deload and (key not in usual or session.state_reason != TrainingSession.CUT_FOR_TIME):
             usual[key] = session
     wanted = [session.pk for session in upcoming.values()]
     wanted += [usual[key].pk for key in upcoming if key in usual]

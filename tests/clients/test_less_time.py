@@ -210,3 +210,21 @@ def test_a_cut_is_not_taken_back_once_the_session_was_trained(as_ana, ana, sessi
     TrainingSession.objects.filter(pk=session.pk).update(state="trained", trained_on=session.planned_on)
     with pytest.raises(journal.CannotUndo):
         journal.undo(JournalEntry.objects.get(act="session.shorten"), ana)
+
+
+def test_an_easier_week_halves_what_was_planned_and_not_what_there_was_time_for(as_ana, ben, session):
+    line = session.prescriptions.all()[2]
+    today = today_for(ben)
+    TrainingSession.objects.filter(pk=session.pk).update(cycle=2)
+    earlier = session_for(ben, planned_on=today - timedelta(days=7), cycle=1, state="trained", trained_on=today)
+    ahead = session_for(ben, planned_on=today + timedelta(days=7), cycle=3, deload=True)
+    for other in (earlier, ahead):
+        add_line(other, line.exercise, load=("20", "kg"))
+        type(line).objects.filter(session=other).update(slot_key=line.slot_key)
+    for minutes in range(40, 5, -1):
+        if TargetSet.objects.filter(prescription=line).count() > 1:
+            cut(as_ana, session, str(minutes))
+    assert TargetSet.objects.filter(prescription=line).count() == 1
+    TrainingSession.objects.filter(pk=session.pk).update(state="trained", trained_on=session.planned_on)
+    proposals.refresh(ben)
+    assert Proposal.objects.waiting().get(session=ahead).new["sets"] == 2
