@@ -222,7 +222,7 @@ def test_a_late_log_is_kept_for_the_day_it_says(as_ben, ben, sheet):
 
 def test_a_swap_logs_the_exercise_that_was_really_done(as_ben, ben, monkeypatch):
     stand_in = ExerciseFactory(practice=ben.practice, name="Goblet squat", pattern="squat")
-    monkeypatch.setattr(sheets, "swaps_for", lambda session, client: {"slot-0": [stand_in]})
+    monkeypatch.setattr(sheets, "swaps_for", lambda session, client, library=None: {"slot-0": [stand_in]})
     session = session_for(ben)
     add_line(session)
     sheet = handed_out(session)
