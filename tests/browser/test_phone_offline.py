@@ -49,6 +49,8 @@ def test_a_session_without_signal_arrives_whole_and_once(visit, link, sheet):
     page.get_by_role("link", name="Open the sheet").click()
     page.wait_for_selector(KEPT)  # the session's pages are on the phone now
     page.get_by_role("link", name="Start").click()
+    page.get_by_role("button", name="Set 1 done").wait_for()
+    page.wait_for_load_state()  # before its script is there, the button sends a plain form
     page.get_by_role("button", name="Set 1 done").click()
     expect(waiting(page)).to_have_text("all sent")
     page.context.set_offline(True)
