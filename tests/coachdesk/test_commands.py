@@ -100,3 +100,9 @@ def test_a_worker_follows_its_parent(monkeypatch):
     monkeypatch.setattr(worker.os, "kill", lambda process, number: sent.append(number))
     worker.follow_parent(parent=-1)  # no process has this number, so the parent is gone
     assert sent == [signal.SIGTERM]
+
+
+@pytest.mark.parametrize(("processors", "workers"), [(None, []), (1, []), (2, ["2"]), (64, ["4"])])
+def test_files_of_tests_run_side_by_side_where_there_are_processors(monkeypatch, processors, workers):
+    monkeypatch.setattr(test_command.os, "cpu_count", lambda: processors)
+    assert test_command.side_by_side()[1:2] == workers

@@ -125,7 +125,7 @@ def test_with_none_the_first_is_chosen(as_ana, pair):
     assert as_ana.get(COMPARE).status_code == 200
 
 
-@pytest.mark.parametrize("key", ["no-id", str(uuid.uuid4()), "stranger"])
+@pytest.mark.parametrize("key", ["no-id", str(uuid.UUID(int=4)), "stranger"])
 def test_what_is_not_the_practices_is_not_compared(as_ana, cleo, pair, key):
     theirs = ExerciseFactory(practice=cleo.practice, name="A stranger’s")
     key = str(theirs.public_id) if key == "stranger" else key

@@ -22,6 +22,7 @@ INSTANCE_SETTINGS = (
     "COACHDESK_SECRET_KEY",
 )
 FIRST, LAST = "engine", "browser"
+MOST_WORKERS = 4
 
 CHECKS = {
     "Formatting": ["-m", "ruff", "format", "--check", "--output-format=concise", "."],
@@ -53,9 +54,9 @@ class Command(BaseCommand):
             if failed:
                 self.say(f"Failed before the tests: {', '.join(failed)}. The tests run all the same.")
             self.say("Tests")
-            targets = (
-                arguments if names_tests(arguments) else [*arguments, *folders(settings.BASE_DIR / "tests", quick)]
-            )
+            targets = arguments
+            if not names_tests(arguments):
+                targets = [*arguments, *side_by_side(), *folders(settings.BASE_DIR / "tests", quick)]
             tests = subprocess.run([sys.executable, "-m", "pytest", *targets], cwd=settings.BASE_DIR, env=variables)
         if failed or tests.returncode:
             sys.exit(tests.returncode or 1)
@@ -87,6 +88,12 @@ class Command(BaseCommand):
 def names_tests(arguments: list[str]) -> bool:
     """Whether pytest's arguments say by themselves which tests to run."""
     return any(Path(argument.split("::")[0]).exists() for argument in arguments)
+
+
+def side_by_side() -> list[str]:
+    """How pytest spreads whole files of tests over the processors, each with a database of its own."""
+    workers = min(MOST_WORKERS, os.cpu_count() or 1)
+    return ["-n", str(workers), "--dist", "loadfile"] if workers > 1 else []
 
 
 def folders(tests: Path, quick: bool) -> list[str]:
