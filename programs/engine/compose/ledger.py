@@ -36,7 +36,7 @@ class Ledger:
             for index, block in enumerate(blocks)
             for number in block
         }
-        self._dose_costs = [self._dose_table(number) for number in range(groups)]
+        self._dose_costs = [self._dose_table(number, most) for number, most in enumerate(self._most_quarters())]
         self.cost += sum(table[0] for table in self._dose_costs)
         self._brought = [0] * len(problem.wanted)
         self.cost += sum(problem.wanted)
@@ -54,15 +54,21 @@ class Ledger:
         self._seen_blocks: dict[tuple[object, ...], float] = {}
         self._place_pins()
 
-    def _dose_table(self, number: int) -> list[int]:
+    def _most_quarters(self) -> list[int]:
+        """By group, the most quarter sets that there could be in the week."""
+        most = [0] * len(self.problem.groups)
+        for place in self.problem.places:
+            here: dict[int, int] = {}
+            for option in place.options:
+                sets = max(option.own)
+                for group, each in option.quarters:
+                    here[group] = max(here.get(group, 0), each * sets)
+            for group, quarters in here.items():
+                most[group] += quarters
+        return most
+
+    def _dose_table(self, number: int, most: int) -> list[int]:
         problem = self.problem
-        most = sum(
-            max(
-                (each * max(option.own) for option in place.options for g, each in option.quarters if g == number),
-                default=0,
-            )
-            for place in problem.places
-        )
         limits = problem.ranges[number]
         if limits is None:
             return [0] * (most + 1)
