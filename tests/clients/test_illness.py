@@ -83,7 +83,7 @@ def test_a_session_planned_for_later_makes_nobody_ill_for_longer(ben, block):
 
 
 def test_two_eased_sessions_follow_and_then_the_way_back(ana, ben, block, press):
-    """PC-42: after the flu the first session is eased, nothing rises, and the load comes back in steps."""
+    """After the flu the first session is eased, nothing rises, and the load comes back in steps."""
     ill(ben, "whole_body", 5, 2)
     first = proposed(ben)
     assert (first.kind, first.new["sets"], first.new["load"]) == ("return", 2, 17)
