@@ -274,7 +274,7 @@ def test_no_test_day_for_a_minor(ana, ben, block, squat):
 
 
 def test_a_new_baseline_leaves_out_what_was_before(ana, ben, block, squat):
-    """PC-73: 125 partly down becomes 60 all the way; that is no fall, and the next target goes on from 60."""
+    """125 partly down becomes 60 all the way; that is no fall, and the next target goes on from 60."""
     weeks_of(block, squat, 3, load=125, slot="squat", role="main")
     for cycle in (4, 5):
         session = session_of(block, cycle)
@@ -301,7 +301,7 @@ def test_a_baseline_from_today_asks_for_the_load_anew(ana, ben, block, squat):
     ("days", "load"), [(10, 100), (14, 95), (28, 90), (40, 85)], ids=["ten days", "a fortnight", "4 weeks", "40 days"]
 )
 def test_back_after_time_off_the_load_follows_the_days(ana, ben, block, squat, days, load):
-    """PC-41: ten days repeat the load, longer goes lower, and the reason tells the days."""
+    """Ten days repeat the load, longer goes lower, and the reason tells the days."""
     last = TODAY - timedelta(days=days)
     for cycle in (1, 2):
         session = session_of(block, cycle)

@@ -105,7 +105,7 @@ def test_reps_that_the_coach_fixed_are_not_widened(ana, ben, block, press):
 
 
 def test_the_second_day_of_a_type_has_its_own_line(ben, block, press):
-    """PC-40: five sets of five on A and lighter tens on B never answer for each other."""
+    """Five sets of five on A and lighter tens on B never answer for each other."""
     for cycle in range(1, 6):
         for occurrence, (load, reps) in enumerate([(30, 5), (20, 10)]):
             session = session_of(block, cycle, occurrence=occurrence)
@@ -132,7 +132,7 @@ def test_a_first_time_on_the_second_day_starts_from_the_first(ben, block, press)
 
 
 def test_figures_of_another_machine_say_nothing_here(ana, ben, block):
-    """PC-74: 250 at home is not what this leg press gives; nothing is a step back."""
+    """250 at home is not what this leg press gives; nothing is a step back."""
     shed = another_place(block)
     machine = ExerciseFactory(
         practice=ana.practice, implement="leg_press", load_entry="added", pattern="squat", name="Leg press"
@@ -162,7 +162,7 @@ def test_a_free_weight_is_the_same_at_another_place(ben, block, press, due):
 
 
 def test_a_week_elsewhere_leaves_the_own_line_as_it_was(ana, ben, block, press):
-    """PC-45: lighter dumbbells on a journey are no step back at home."""
+    """Lighter dumbbells on a journey are no step back at home."""
     weeks_of(block, press, 4)
     hotel = another_place(block)
     StationFactory(place=hotel, loads={"list": ["5", "10"]})
@@ -189,7 +189,7 @@ def test_on_a_journey_the_sessions_there_go_on_from_each_other(ben, block, press
 
 
 def test_what_stood_in_for_a_taken_station_never_leaks(ana, ben, block, press):
-    """PC-46: the row done for once in the press's place is no history of the row, nor of the press."""
+    """The row done for once in the press's place is no history of the row, nor of the press."""
     row = ExerciseFactory(practice=ana.practice, pattern="horizontal_pull", name="Dumbbell row", regions={"lat": 4})
     weeks_of(block, press, 4)
     weeks_of(block, row, 4, load=30, slot="row")
@@ -250,7 +250,7 @@ def pull_up(ana):
 
 
 def test_an_old_bodyweight_is_said_and_a_fresh_one_asks_again(ben, block, pull_up):
-    """PC-18: the day's bodyweight and what is added are kept apart, and an old one is told as old."""
+    """The day's bodyweight and what is added are kept apart, and an old one is told as old."""
     StationFactory(place=block.place, kind="plate", loads={"list": ["1", "2", "3", "4", "5"]})
     weigh(ben, 45, 80)
     weeks_of(block, pull_up, 4, load=2)
@@ -502,7 +502,7 @@ def novice(ben, ana, block):
 
 @pytest.mark.parametrize(("check", "moved"), [(None, False), (11, True), (4, False)], ids=["none", "agrees", "far off"])
 def test_a_beginners_ratings_drive_no_load_until_a_check_set_agrees(ben, block, novice, check, moved):
-    """PC-50: what is said of effort counts once a set to one in reserve has shown the same, within two."""
+    """What is said of effort counts once a set to one in reserve has shown the same, within two."""
     session = session_of(block, 5)
     line_in(session, novice, role="isolation")
     rows = log(
