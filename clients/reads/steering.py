@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -16,7 +15,7 @@ from clients.reads.block_work import LineSets, lines_of_block, regions_of
 from programs.engine import other_days, steering
 from programs.engine.dose import Work
 from programs.engine.other_days import GroupShift
-from programs.engine.progress.steps import DELOAD_SETS
+from programs.engine.progress.steps import eased_sets
 from programs.engine.steering import Answer, Running, Standing, Steered
 from programs.engine.terms import Because
 from programs.models import Exercise
@@ -121,7 +120,7 @@ def course_of_block(client: Client) -> Course | None:
 
 
 def plan(client: Client, asked: Asked) -> Plan | Because | None:
-    """What the act would come to, or why it cannot be; None where no block runs. Nothing is written: ten queries."""
+    """What the act would come to, or why it cannot be; None where no block runs. Nothing is written: eight queries."""
     course = course_of_block(client)
     if course is None:
         return None
@@ -231,11 +230,6 @@ def _taken(client: Client, course: Course) -> set[date]:
     """Days of sessions that another block still has to come."""
     rows = TrainingSession.objects.for_client(client).exclude(block=course.block)
     return {day for day in rows.filter(state=State.PLANNED).values_list("planned_on", flat=True) if day is not None}
-
-
-def eased_sets(count: int) -> int:
-    """How many of so many working sets a deload keeps."""
-    return math.ceil(count * DELOAD_SETS)
 
 
 def _sets(lines: Sequence[LineSets], *, eased: bool = False) -> int:

@@ -6,7 +6,6 @@ as the session's minutes and ceilings, the group's weekly range and the guard ag
 step back is told. Sets never fall from one round to the next except into an easier round.
 """
 
-import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -26,7 +25,7 @@ from programs.engine.compose.measures import (
 from programs.engine.compose.request import DayType, GroupDose, SessionMinutes, Slot, WeekRequest
 from programs.engine.constants import FIRST_SESSION_SETS_SHARE
 from programs.engine.dose import Dose, Rise, rise_guard, weekly
-from programs.engine.progress.steps import DELOAD_RIR, DELOAD_SETS, MOST_RIR, share_of_sets
+from programs.engine.progress.steps import DELOAD_RIR, MOST_RIR, eased_sets, share_of_sets
 from programs.engine.terms import Because, Params, Pick
 from programs.engine.vocabulary import AUDITED_GROUPS, GROUPS
 
@@ -162,7 +161,7 @@ class _Course:
                 if self.plan.kind == "ramp" and done:
                     self._climb(number, done // self.plan.every)
                 done += 1
-            sets = {place: math.ceil(n * DELOAD_SETS) if easier else n for place, n in self.sets.items()}
+            sets = {place: eased_sets(n) if easier else n for place, n in self.sets.items()}
             self.trail.append((self.request.cycle_days, self._counted(sets)))
             if number == 1 and careful is not None:
                 sets = self._careful(careful, easier=easier)
@@ -184,7 +183,7 @@ class _Course:
         for place, usual in self.sets.items():
             here = (self.slots[place[0]][0].key, place[1]) == session
             sets = share_of_sets(usual, FIRST_SESSION_SETS_SHARE) if here else usual
-            found[place] = math.ceil(sets * DELOAD_SETS) if easier else sets
+            found[place] = eased_sets(sets) if easier else sets
         return found
 
     # the ramp

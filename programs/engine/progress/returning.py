@@ -1,6 +1,5 @@
 """Away from the usual load and back to it: absence, illness, pain, the easier week."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
@@ -343,7 +342,7 @@ def away_too(case: Situation, step: NextStep) -> NextStep:
 
 def eased_too(case: Situation, step: NextStep) -> NextStep:
     """What pain leads to in an easier week: the sets are halved all the same."""
-    count = math.ceil(case.count * steps.DELOAD_SETS)
+    count = steps.eased_sets(case.count)
     sets = steps.fewer(step.sets, count)
     reasons = (*step.reasons, Because("easier_week_too", {"sets": count}))
     return replace(step, sets=sets, new=in_short(sets), reasons=reasons)

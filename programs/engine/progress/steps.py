@@ -187,11 +187,16 @@ def share_of_sets(count: int, share: float) -> int:
     return max(1, math.floor(count * share + 0.5))
 
 
+def eased_sets(count: int) -> int:
+    """How many of so many work sets a deload keeps."""
+    return math.ceil(count * DELOAD_SETS)
+
+
 def deload(sets: Sequence[TargetSet], rack: Rack, lever: Lever) -> tuple[TargetSet, ...]:
     """Half of the sets (rounded up), 10 % less load (rounded down), two more in reserve; nothing open-ended."""
     count = sum(one.kind in WORK_KINDS for one in sets)
     out = []
-    for one in fewer(sets, math.ceil(count * DELOAD_SETS)):
+    for one in fewer(sets, eased_sets(count)):
         if one.kind not in WORK_KINDS:
             continue  # no drop parts in an easy week
         load = one.load
