@@ -56,16 +56,12 @@ def _decide_url(person: Person) -> str:
 
 def plain_row(desk: Desk, *, shown: bool) -> Row:
     """All plain proposals in one row, said with names and numbers."""
-    counted = {
-        person.client.initials: count
-        for person in desk.people.values()
-        if (count := sum(row.plain for row in person.proposals))
-    }
-    who = ngettext("%d client", "%d clients", len(counted)) % len(counted)
-    listed = [f"{name} {count}" if count > 1 else name for name, count in counted.items()]
+    whose = plain_ones(desk)
+    who = ngettext("%d client", "%d clients", len(whose)) % len(whose)
+    listed = [f"{one.name} {one.count}" if one.count > 1 else one.name for one in whose]
     return Row(
         "proposal",
-        _("plain × %d") % sum(counted.values()),
+        _("plain × %d") % desk.plain_count,
         who,
         "",
         "",
