@@ -29,6 +29,11 @@ class History:
     away: frozenset[tuple[int, date, str, str]] = frozenset()
     stations: Mapping[tuple[int, date, str, str], int] = field(default_factory=dict)
 
+    @property
+    def first_day(self) -> date | None:
+        """The day of the first log."""
+        return min((rows[0].day for rows in self.by_exercise.values() if rows), default=None)
+
     def of(self, exercise: int, place: str = "", station: int | None = None) -> tuple[terms.Exposure, ...]:
         """The exercise's exposures as they count at a place (a row's key): a journey's are of one day elsewhere.
 

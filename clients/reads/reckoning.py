@@ -121,8 +121,8 @@ class Bearing:
     @property
     def newcomer(self) -> bool:
         """Whether the client's first session lies less than four weeks back, or is still to come."""
-        days = [rows[0].day for rows in self.history.by_exercise.values() if rows]
-        return not days or self.today - min(days) < NEWCOMER
+        first = self.history.first_day
+        return first is None or self.today - first < NEWCOMER
 
     def rack(self, session: TrainingSession, exercise: terms.Exercise, *, helped: bool = False) -> Rack:
         return self.loads[session.place.pk].for_exercise(exercise, helped=helped).rack

@@ -14,18 +14,19 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
+from clients.cycles import WEEK_DAYS
 from clients.models import Client, LoggedSet, PainReport, Prescription, Proposal, SheetVersion, TrainingSession
 from clients.reads.before import NOT_WORK
 from clients.reads.health import Standing
-from clients.reads.history import History
+from clients.reads.history import History, slot_of
 from clients.reads.planned_dose import PlannedWeeks, planned_weeks
+from clients.reads.reckoning import NEWCOMER
 from programs.engine import dose
 from programs.engine.progress import NextStep
 from programs.engine.terms import Because, Params
 
 ADULT_FROM: Final = 18
 OLDER_FROM: Final = 65
-NEWCOMER_DAYS: Final = 28  # a client's first four weeks
 # What health answers may bound, by the reason that the floor of effort gives.
 BOUND: Final = frozenset({"pregnancy", "after_birth", "moderate_only", "gentle_start"})
 # What a change, or one of its reasons, says of pain, illness, absence and caps.
@@ -73,7 +74,7 @@ def against(
 
     Numbers of sets are weighed together: two lines may keep a group in its range alone and leave it together.
     """
-    always = of_client(client, standing, on, first_day(history))
+    always = of_client(client, standing, on, history.first_day)
     replaced = _from_replaced_sheets(client)
     found: dict[Key, list[Because]] = {line.key: [*always, *_of_step(line.step)] for line in lines}
     for line in lines:
@@ -98,11 +99,6 @@ def keep(proposal: Proposal, not_plain: list[dict[str, Any]]) -> None:
 def touches_pain(proposal: Proposal) -> bool:
     """Whether it answers pain itself; another lift of somebody who hurts elsewhere does not."""
     return any(reason["code"] == TOUCHES_PAIN for reason in proposal.new.get("not_plain", []))
-
-
-def first_day(history: History) -> date | None:
-    """The day of the first log."""
-    return min((exposures[0].day for exposures in history.by_exercise.values() if exposures), default=None)
 
 
 def never_plain(client: Client, standing: Standing, on: date) -> tuple[Because, ...]:
@@ -131,8 +127,8 @@ def of_client(client: Client, standing: Standing, on: date, first: date | None) 
     if doubtful:
         found.append(Because("plain.doubtful", {"sets": doubtful}))
     found += never_plain(client, standing, on)
-    if first is None or (on - first).days < NEWCOMER_DAYS:
-        found.append(Because("plain.newcomer", {"weeks": NEWCOMER_DAYS // 7}))
+    if first is None or on - first < NEWCOMER:
+        found.append(Because("plain.newcomer", {"weeks": NEWCOMER.days // WEEK_DAYS}))
     return tuple(found)
 
 
@@ -166,12 +162,9 @@ def _rests_on(line: Line, history: History, replaced: frozenset[tuple[int, date]
     exercise = line.line.exercise
     if exercise is None or not replaced:
         return False
-    exposures = [one for one in history.by_exercise.get(exercise.pk, ()) if one.slot in ("", _slot(line))]
+    slot = slot_of(line.line.slot_key, line.session.occurrence)
+    exposures = [one for one in history.by_exercise.get(exercise.pk, ()) if one.slot in ("", slot)]
     return bool(exposures) and (exercise.pk, exposures[-1].day) in replaced
-
-
-def _slot(line: Line) -> str:
-    return f"{line.line.slot_key}:{line.session.occurrence}"
 
 
 def _out_of_range(client: Client, on: date, lines: Sequence[Line]) -> Iterable[tuple[Key, Because]]:
