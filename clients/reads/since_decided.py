@@ -9,13 +9,10 @@ from copy import copy
 from dataclasses import asdict, replace
 from typing import Any
 
-from django.db.models import Prefetch
-
 from clients.models import Block, Client, Prescription, Proposal, TrainingSession
 from clients.reads.reckoning import Bearing
 from programs.engine import terms
 
-DECIDED = (Proposal.State.ACCEPTED, Proposal.State.EDITED, Proposal.State.DECLINED)
 # A test or a week of a wave is the coach's own plan: accepting it has moved what would come next.
 PLANNED = ("test", "wave")
 
@@ -23,7 +20,8 @@ PLANNED = ("test", "wave")
 def decided_ahead(block: Block) -> list[Proposal]:
     """Decisions for sessions of the block that are still to come, in their order: one query."""
     rows = (
-        Proposal.objects.filter(state__in=DECIDED, session__state=TrainingSession.State.PLANNED, session__block=block)
+        Proposal.objects.decided()
+        .filter(session__state=TrainingSession.State.PLANNED, session__block=block)
         .select_related("exercise", "session__block__place", "session__block__outline", "session__elsewhere")
         .order_by("session__cycle", "session__position", "pk")
     )
@@ -48,10 +46,9 @@ def would_be(bearing: Bearing, rows: Sequence[Proposal]) -> dict[int, dict[str, 
 
 def changed_since(client: Client) -> list[Proposal]:
     """Decisions for sessions still to come that would be others now, as it was last reckoned: one query."""
-    rows = Proposal.objects.filter(
+    rows = Proposal.objects.decided().filter(
         client=client,
         changed_to__isnull=False,
-        state__in=DECIDED,
         session__state=TrainingSession.State.PLANNED,
         session__block__state=Block.State.ACTIVE,
     )
@@ -67,7 +64,7 @@ def _lines(keys: set[tuple[int, str]]) -> dict[tuple[int, str], Prescription]:
     found = (
         Prescription.objects.filter(session__in=sessions, slot_key__in=slots)
         .select_related("exercise")
-        .prefetch_related(Prefetch("exercise__regions"), Prefetch("exercise__joints"))
+        .prefetch_related("exercise__regions", "exercise__joints")
     )
     return {(line.session_id, line.slot_key): line for line in found}
 
