@@ -44,9 +44,9 @@ def refresh(client: Client) -> int:
     if block is None:
         Proposal.objects.filter(client=client).waiting().update(state=SUPERSEDED)
         return 0
-    lapse(client, block, today_for(client))
-    cases = list(_open_cases(block))
     on = today_for(client)
+    lapse(client, block, on)
+    cases = list(_open_cases(block))
     decided = decided_ahead(block)
     places = {case.session.place for case in cases} | {row.session.place for row in decided}
     bearing = Bearing.gather(client, block, places, on)
@@ -90,12 +90,12 @@ def overtake(sessions: Iterable[int]) -> None:
 
     Proposals follow from the rest, so that nothing of them is kept for an undo.
     """
-    Proposal.objects.filter(session__in=list(sessions)).waiting().update(state=Proposal.State.SUPERSEDED)
+    Proposal.objects.filter(session__in=list(sessions)).waiting().update(state=SUPERSEDED)
 
 
 @journal.follows_undo
 def overtake_what_an_undo_changed(entry: JournalEntry, _actor: Coach | None) -> None:
-    """Sets that are put back are not those that was reckoned for since. Decisions put their own proposals back."""
+    """What was reckoned since is for other sets than those put back. Decisions put their own proposals back."""
     if entry.act.startswith("proposal."):
         return
     fields = [row["before"] or row["after"] for row in entry.rows if row["model"] == TargetSet._meta.label_lower]
