@@ -63,13 +63,12 @@ class PolicyForm(forms.Form):
 
     def __init__(self, data: Any = None, *, going: Going) -> None:
         self.going, steer = going, going.steer
-        known = steer.working_max is not None
         super().__init__(
             data,
             initial={
                 "policy": steer.policy or USUAL,
                 "source": TYPED,
-                "working_max": wording.number(steer.working_max) if known and steer.working_max is not None else "",
+                "working_max": "" if steer.working_max is None else wording.number(steer.working_max),
                 "percent": round(100 * Decimal(str(steer.fraction))),
                 "week": steer.week + 1,
             },

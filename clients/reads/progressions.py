@@ -10,7 +10,7 @@ from clients.reads.health import Standing, standing_of
 from clients.reads.history import History, history_of
 from clients.reads.library import exercise_term
 from clients.reads.racks import PlaceLoads
-from clients.reads.reckoning import endurance_of, usual_policy, wave_of
+from clients.reads.reckoning import USUAL_FACTOR, endurance_of, usual_policy, wave_of
 from programs.engine import racks, terms
 from programs.engine.progress import Wave, check_barred, strength_test_barred
 from programs.engine.progress.history import Session, best_estimate, line_of, read
@@ -127,7 +127,7 @@ class Going:
 
     @cached_property
     def factor(self) -> float:
-        return endurance_of(self.term, self.past) if self.trusted else 1.0
+        return endurance_of(self.term, self.past) if self.trusted else USUAL_FACTOR
 
     @cached_property
     def estimate(self) -> float | None:
