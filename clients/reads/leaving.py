@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from math import ceil
@@ -24,10 +24,10 @@ from clients.models import (
     TrainingSession,
 )
 from coachdesk.practice.models import Coach, Practice
+from programs.engine.steering import MOST_WEEKS, weeks_holding
 
 # How long the data of somebody who has left stays by default; the coach decides it each time (coaching practice).
 KEPT_FOR = timedelta(days=3 * 365)
-MOST_WEEKS = 26  # a block is no longer than that
 
 State = TrainingSession.State
 
@@ -39,10 +39,6 @@ class Links:
     client: Sequence[ClientLink]
     sheets: Sequence[SheetLink]
     feeds: Sequence[CalendarFeed]
-
-    @property
-    def any(self) -> bool:
-        return bool(self.client or self.sheets or self.feeds)
 
 
 @dataclass(frozen=True)
@@ -70,11 +66,11 @@ class Before:
 
 
 def before(client: Client, day: date, *more: str) -> Before:
-    """Seven queries. ``more`` are further choices that are part of what is agreed to."""
+    """Eight queries. ``more`` are further choices that are part of what is agreed to."""
     block = client.blocks.active().defer("document").first()
     rows = list(block.sessions.order_by("cycle", "position")) if block is not None else []
     open_rows = [row for row in rows if row.state in (State.PLANNED, State.HELD)]
-    ahead = [row for row in open_rows if row.state == State.HELD or _comes(row, block, day)]
+    ahead = [row for row in open_rows if row.state == State.HELD or _last_day(row) >= day]
     sheets = SheetVersion.objects.for_client(client).standing().filter(session__state__in=(State.PLANNED, State.HELD))
     return Before(
         client,
@@ -90,11 +86,12 @@ def before(client: Client, day: date, *more: str) -> Before:
     )
 
 
-def _comes(row: TrainingSession, block: Block | None, day: date) -> bool:
-    """Whether the session's day, or the week or cycle of one without a day, is not over on ``day``."""
-    if row.planned_on is not None or block is None:
-        return row.planned_on is None or row.planned_on >= day
-    return first_day(block.starts_on, row.cycle + 1, block.cycle_days) > day
+def _last_day(row: TrainingSession) -> date:
+    """The session's day, or the last one of the week or cycle of one without a day."""
+    if row.planned_on is not None:
+        return row.planned_on
+    block = row.block
+    return first_day(block.starts_on, row.cycle + 1, block.cycle_days) - timedelta(days=1)
 
 
 def links_of(client: Client) -> Links:
@@ -131,9 +128,9 @@ class Way:
 class Return(Before):
     """What stands before a return: ``ways`` for the block on hold, none where no block waits."""
 
-    ways: Sequence[Way] = field(default=())
-    decided: Sequence[Prescription] = field(default=())  # loads decided before, to be reckoned again
-    pinned: Sequence[Prescription] = field(default=())  # loads the coach fixed, which stay
+    ways: Sequence[Way] = ()
+    decided: Sequence[Prescription] = ()  # loads decided before, to be reckoned again
+    pinned: Sequence[Prescription] = ()  # loads the coach fixed, which stay
 
     def way(self, code: str) -> Way | None:
         return next((way for way in self.ways if way.code == code), None)
@@ -165,11 +162,11 @@ def _ways(block: Block, held: Sequence[TrainingSession], day: date) -> list[Way]
     goes_on = _in_days(block, held, days, day) if days else _in_rounds(block, held, day)
     if goes_on.weeks <= MOST_WEEKS:
         ways.append(goes_on)
-    by_dates = [row for row in held if _comes(row, block, day)]
+    by_dates = [row for row in held if _last_day(row) >= day]
     # Where nothing fell into the pause the two are the same.
     if by_dates and goes_on.moved:
         kept = {row.pk for row in by_dates}
-        ends = max((_last_day(row, block) for row in by_dates), default=block.last_day)
+        ends = max(_last_day(row) for row in by_dates)
         ways.append(Way("dates", by_dates, [row for row in held if row.pk not in kept], ends, weeks=block.weeks))
     ways.append(Way("end", [], held))
     return ways
@@ -180,24 +177,22 @@ def _in_days(block: Block, held: Sequence[TrainingSession], days: Sequence[date]
     late = max(0, (day - min(days)).days)
     moved = late if is_rolling(block.cycle_days) else WEEK_DAYS * ceil(late / WEEK_DAYS)
     ends = max(days) + timedelta(days=moved)
-    weeks = max(block.weeks, ceil(((ends - block.starts_on).days + 1) / WEEK_DAYS))
-    return Way("on", held, [], ends, moved, weeks)
+    return Way("on", held, [], ends, moved, _weeks(block, ends, max(row.cycle for row in held)))
 
 
 def _in_rounds(block: Block, held: Sequence[TrainingSession], day: date) -> Way:
     """Sessions of a list go on in the round that runs on ``day``."""
-    first, last = min(row.cycle for row in held), max(row.cycle for row in held)
+    first = min(row.cycle for row in held)
     running = round_on(block.starts_on, MOST_WEEKS * 4, day, block.cycle_days)
     moved = max(0, running - first)
-    ends = first_day(block.starts_on, last + moved + 1, block.cycle_days) - timedelta(days=1)
-    weeks = max(block.weeks, ceil(((ends - block.starts_on).days + 1) / WEEK_DAYS))
-    return Way("on", held, [], ends, moved, weeks)
+    last = max(row.cycle for row in held) + moved
+    ends = first_day(block.starts_on, last + 1, block.cycle_days) - timedelta(days=1)
+    return Way("on", held, [], ends, moved, _weeks(block, ends, last))
 
 
-def _last_day(row: TrainingSession, block: Block) -> date:
-    if row.planned_on is not None:
-        return row.planned_on
-    return first_day(block.starts_on, row.cycle + 1, block.cycle_days) - timedelta(days=1)
+def _weeks(block: Block, ends: date, last_round: int) -> int:
+    """How long the block has to be for its last session; never shorter than it is."""
+    return max(block.weeks, weeks_holding(block.starts_on, ends, last_round, block.cycle_days))
 
 
 # Who coaches
