@@ -7,12 +7,11 @@ from django.db.models import Count, Q, QuerySet
 
 from clients.cycles import WEEK_DAYS, first_day
 from clients.models import Client, TargetSet, TrainingSession
+from clients.reads.block_work import NOT_WORK, exercises_of, regions_of
 from clients.reads.history import History
 from programs.engine import dose, terms
-from programs.models import Exercise
 
 WEEKS = 4
-NOT_WORK = ("warm_up", "drop")
 
 Weeks = tuple[Mapping[str, float], ...]
 
@@ -89,8 +88,4 @@ def _planned(client: Client, since: date, day: date) -> list[tuple[date, int, in
 
 
 def _regions(keys: set[int]) -> dict[int, tuple[terms.RegionShare, ...]]:
-    rows = Exercise.objects.filter(pk__in=keys).prefetch_related("regions")
-    return {
-        row.pk: tuple(terms.RegionShare(one.region, one.share, one.stretched) for one in row.regions.all())
-        for row in rows
-    }
+    return {key: regions_of(row) for key, row in exercises_of(keys).items()}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from clients.models import Prescription, TargetSet, TrainingSession
-from clients.reads.before import NOT_WORK
+from clients.reads.block_work import NOT_WORK
 from clients.reads.course import whole_minutes
 from programs.engine import minutes, terms
 

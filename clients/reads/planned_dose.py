@@ -7,9 +7,8 @@ from django.db.models import Count
 
 from clients.cycles import WEEK_DAYS
 from clients.models import Block, TargetSet, TrainingSession
-from clients.reads.before import NOT_WORK
+from clients.reads.block_work import NOT_WORK, exercises_of, regions_of
 from programs.engine import dose, terms
-from programs.models import Exercise
 
 Place = tuple[int, str]  # a session's key and a slot's
 
@@ -62,8 +61,5 @@ def planned_weeks(block: Block, cycles: Collection[int]) -> PlannedWeeks:
     for cycle, session, slot_key, exercise, count in rows:
         counts.setdefault(cycle, {})[session, slot_key] = count
         exercises[session, slot_key] = exercise
-    shares = {
-        row.pk: tuple(terms.RegionShare(one.region, one.share, one.stretched) for one in row.regions.all())
-        for row in Exercise.objects.filter(pk__in=set(exercises.values())).prefetch_related("regions")
-    }
+    shares = {key: regions_of(row) for key, row in exercises_of(set(exercises.values())).items()}
     return PlannedWeeks(counts, {place: shares[key] for place, key in exercises.items()}, block.cycle_days)

@@ -16,7 +16,7 @@ from typing import Any, Final
 
 from clients.cycles import WEEK_DAYS
 from clients.models import Client, LoggedSet, PainReport, Prescription, Proposal, SheetVersion, TrainingSession
-from clients.reads.before import NOT_WORK
+from clients.reads.block_work import NOT_WORK
 from clients.reads.health import Standing
 from clients.reads.history import History, slot_of
 from clients.reads.planned_dose import PlannedWeeks, planned_weeks
