@@ -21,6 +21,7 @@ from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine import terms
 from programs.engine.minutes import Prescribed
+from programs.engine.progress.terms import WORK_KINDS
 from programs.engine.shorter import Ranked, cut_to, kept_sets
 from programs.engine.terms import Because
 from programs.models import OutlineSlot
@@ -66,7 +67,7 @@ def cuts(session: TrainingSession, minutes: int) -> list[Cut]:
         raise CannotShorten
     found = []
     for line, after in zip(lines, kept, strict=True):
-        before = sum(row.kind not in ("warm_up", "drop") for row in line.target_sets.all())
+        before = sum(row.kind in WORK_KINDS for row in line.target_sets.all())
         if after < before:
             found.append(Cut(line, before, after))
     return found

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from programs.engine.minutes import Prescribed, prescribed_seconds
+from programs.engine.progress.terms import WORK_KINDS, work_sets
 from programs.engine.terms import TargetSet
 
 
@@ -22,7 +23,7 @@ def kept_sets(lines: Sequence[Ranked], minutes: float, *, extra_s: float = 0.0) 
     Sets go from the least important lines: the line with the most of them first, the later one of equals, each down
     to one set before any of the same importance goes whole. Only then do more important lines give.
     """
-    kept = [_work(one.line.targets) for one in lines]
+    kept = [len(work_sets(one.line.targets)) for one in lines]
     while _seconds(lines, kept, extra_s) > minutes * 60:
         if sum(kept) <= 1:
             return None
@@ -39,7 +40,7 @@ def cut_to(targets: Sequence[TargetSet], sets: int) -> tuple[TargetSet, ...]:
         return ()
     out, counted = [], 0
     for one in targets:
-        counted += _counts(one)
+        counted += one.kind in WORK_KINDS
         if counted > sets:
             break
         out.append(one)
@@ -51,11 +52,3 @@ def _seconds(lines: Sequence[Ranked], kept: Sequence[int], extra_s: float) -> fl
         replace(one.line, targets=cut_to(one.line.targets, count)) for one, count in zip(lines, kept, strict=True)
     ]
     return prescribed_seconds(shorter, extra_s=extra_s)
-
-
-def _work(targets: Sequence[TargetSet]) -> int:
-    return sum(_counts(one) for one in targets)
-
-
-def _counts(one: TargetSet) -> bool:
-    return one.kind not in ("warm_up", "drop")
