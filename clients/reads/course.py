@@ -91,6 +91,6 @@ def steep_rises(course: Course, document: Mapping[str, Any]) -> list[Because]:
             found += alike
             continue
         ask_or_warn = "course.rises_ask" if code == "course.rise_ask" else "course.rises_warn"
-        many = "course.rises_refuse" if code == "course.rise_refuse" else ask_or_warn
+        many = "course.rises_refuse" if code == REFUSED else ask_or_warn
         found.append(Because(many, {"groups": ",".join(str(why.params["group"]) for why in alike)}))
     return found + [Because("course.rise_meant", why.params) for why in meant]

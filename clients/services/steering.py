@@ -5,7 +5,7 @@ where a session's day or its sets change.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from itertools import groupby
 
 from django.db import transaction
@@ -30,7 +30,6 @@ from clients.services.proposing import overtake
 from clients.services.sheets import reissue_all_out
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
-from programs.engine import terms
 from programs.engine.progress import deload
 from programs.engine.progress.steps import DELOAD_LOAD, DELOAD_RIR
 from programs.engine.progress.terms import Lever
@@ -47,6 +46,22 @@ NAMES = {
     "ease": "sessions.ease",
     "end": "sessions.end",
 }
+
+
+# What a line done again has of the one before it, beside its sets.
+KEPT = (
+    "position",
+    "slot_key",
+    "slot_title",
+    "role",
+    "exercise_id",
+    "station_id",
+    "superset",
+    "reason_text",
+    "technique",
+    "text",
+    "minutes",
+)
 
 
 class Otherwise(Exception):
@@ -134,9 +149,9 @@ class _Deloads:
 
     def sets_of(self, line: Prescription, place: Place) -> list[TargetSet]:
         """What is left of a line there, not yet written."""
-        present = [target_term(target, place.unit) for target in line.target_sets.all()]
         if line.exercise is None:
             return []
+        present = [target_term(target, place.unit) for target in line.target_sets.all()]
         term = exercise_term(line.exercise)
         if place.unit not in self.weights:
             self.weights[place.unit] = history_of(self.client, place.unit).bodyweight
@@ -150,7 +165,7 @@ class _Deloads:
         )
         eased = deload(present, rack, lever)
         if "load" in line.pinned:  # the coach's load stays; sets and reserve give way
-            eased = tuple(_with_load(one, was) for one, was in zip(eased, present, strict=False))
+            eased = tuple(replace(one, load=was.load) for one, was in zip(eased, present, strict=False))
         units = next((target.load_unit for target in line.target_sets.all() if target.load_unit), rack.unit)
         unit = place.unit if units in ("kg", "lb") else units
         return [
@@ -169,10 +184,6 @@ class _Deloads:
             params = {"sets": len(made), "percent": percent, "rir": DELOAD_RIR}
             line.reasons = [{"code": "deload", "params": params}]
         line.save(update_fields=["reasons"])
-
-
-def _with_load(eased: terms.TargetSet, was: terms.TargetSet) -> terms.TargetSet:
-    return terms.TargetSet(**{**asdict(eased), "load": was.load})
 
 
 def _with_lines(keys: Iterable[str]) -> list[TrainingSession]:
@@ -254,11 +265,9 @@ def _session_like(source: TrainingSession, copy: Copy) -> TrainingSession:
 
 
 def _line_like(line: Prescription, session: TrainingSession) -> Prescription:
-    kept = ("position", "slot_key", "slot_title", "role", "exercise_id", "station_id", "superset", "reason_text")
-    also = ("technique", "text", "minutes")
     return Prescription(
         session=session,
-        **{name: getattr(line, name) for name in (*kept, *also)},
+        **{name: getattr(line, name) for name in KEPT},
         pinned=[name for name in line.pinned if name in ("exercise", "sets")],
     )
 
