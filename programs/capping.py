@@ -14,6 +14,7 @@ from programs.reasons.words import number
 Word = str | Promise
 PERCENT: Final = 100
 EXAMPLE_LOAD: Final = 100
+TINY: Final = 1e-9  # shares that differ by no more are the same
 
 # Another way where the load can't rise.
 LEVER_WORDS: Final[Mapping[str, Word]] = {
@@ -94,8 +95,6 @@ def own_of(caps: Caps, levers: tuple[str, ...]) -> dict[str, Any]:
         own["levers"] = list(levers)
     return own
 
-
-TINY: Final = 1e-9
 
 # Who has to know when a practice's bounds have changed.
 _followers: list[Callable[[Practice], None]] = []

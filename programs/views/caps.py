@@ -34,7 +34,8 @@ class Row:
         return self.value != self.usual
 
     @property
-    def most(self) -> str:
+    def within(self) -> str:
+        """From where to where the figure may go, per cent."""
         low, high = self.known.bounds
         return _("%(low)s to %(high)s") % {"low": number(low), "high": number(high)}
 
