@@ -48,7 +48,6 @@ def context(report: Report, ink: Ink = Ink.PAGE) -> dict[str, Any]:
             for block in report.blocks
         ],
         "lift_sentence": _sentence(leading, report.unit) if leading else "",
-        "lift_name": leading.exercise.name if leading else "",
         "chart": _chart(leading, ink) if leading else "",
         # On paper there is one size.
         "small_chart": _chart(leading, ink, SMALL) if leading and ink is Ink.PAGE else "",

@@ -9,7 +9,7 @@ from statistics import median
 from django.db.models import Count, Q
 
 from clients.clock import today_for
-from clients.cycles import first_day
+from clients.cycles import WEEK_DAYS, first_day
 from clients.models import Client, TrainingSession
 from clients.reads.history import GRAMS_PER_KILOGRAM, history_of
 from programs.engine.terms import Exposure
@@ -56,7 +56,7 @@ class LiftDone:
 
 
 class Report:
-    """Read when it is made, in nine queries however long the history; the rest is reckoned from memory."""
+    """Read when it is made, in a fixed number of queries however long the history; the rest is reckoned from memory."""
 
     def __init__(self, client: Client) -> None:
         self.client = client
@@ -77,15 +77,14 @@ class Report:
         return self.client.is_minor_on(self.today)
 
     def _blocks(self) -> list[BlockDone]:
-        state = State
-        open_ones = Q(sessions__state=state.PLANNED, sessions__planned_on__lt=self.today)
-        trained = Q(sessions__state=state.TRAINED)
+        open_ones = Q(sessions__state=State.PLANNED, sessions__planned_on__lt=self.today)
+        trained = Q(sessions__state=State.TRAINED)
         rows = (
             self.client.blocks.select_related("outline")
             .defer("document")
             .annotate(
                 trained=Count("sessions", filter=trained),
-                due=Count("sessions", filter=trained | Q(sessions__state=state.MISSED) | open_ones),
+                due=Count("sessions", filter=trained | Q(sessions__state=State.MISSED) | open_ones),
             )
             .order_by("number")
         )
@@ -107,8 +106,7 @@ class Report:
 
         Of those without a day, what a round still lacked when it was over was due in it.
         """
-        monday = self.today - timedelta(days=(self.today.weekday() - self.client.practice.week_start) % 7)
-        since = monday - timedelta(weeks=WEEKS_DRAWN - 1)
+        since = self._week_of(self.today) - timedelta(weeks=WEEKS_DRAWN - 1)
         rows = TrainingSession.objects.for_client(self.client).filter(
             Q(planned_on__range=(since, self.today)) | Q(planned_on=None, block__starts_on__lte=self.today)
         )
@@ -134,12 +132,15 @@ class Report:
                 settled[block, cycle] += 1
                 self._lapsed[block] += 1
             if since <= day <= self.today and word:
-                week = day - timedelta(days=(day.weekday() - self.client.practice.week_start) % 7)
-                found.setdefault(week, []).append(word)
+                found.setdefault(self._week_of(day), []).append(word)
         if not found:
             return []
         first, last = min(found), max(found)
         return [found.get(first + timedelta(weeks=n), []) for n in range((last - first).days // 7 + 1)]
+
+    def _week_of(self, day: date) -> date:
+        """The first day of its week."""
+        return day - timedelta(days=(day.weekday() - self.client.practice.week_start) % WEEK_DAYS)
 
     @property
     def first_day(self) -> date | None:
