@@ -30,8 +30,6 @@ from clients.models import (
 )
 
 FORMAT, HEALTH_FORMAT, VERSION = "coachdesk-client", "coachdesk-client-health", 1
-# Keys of the database, which mean nothing elsewhere; what they point at is told by its own name or id.
-_KEYS = {"id", "client_id", "practice_id"}
 # The client's own columns that say nothing of them.
 _INNER = {"intake_step", "is_demo"}
 
@@ -105,10 +103,9 @@ def _of(client: Client, model: type[models.Model], told: Mapping[str, str]) -> l
 
 
 def _rows(rows: QuerySet[Any], told: Mapping[str, str]) -> list[dict[str, Any]]:
-    """Every column, each key of the database left out or told as what it points at."""
+    """Every column. Keys of the database mean nothing elsewhere: left out, or told as what they point at."""
     fields: Iterable[Any] = rows.model._meta.concrete_fields
-    plain = [field.attname for field in fields if field.attname not in _KEYS and field.name not in told]
-    plain = [name for name in plain if not (name.endswith("_id") and name != "public_id")]
+    plain = [field.name for field in fields if not (field.primary_key or field.is_relation)]
     return [
         {**{name: row[name] for name in plain}, **{name: row[lookup] for name, lookup in told.items()}}
         for row in rows.values(*plain, *told.values())

@@ -96,8 +96,8 @@ def cell(value: Any, decimal_comma: bool = False) -> str:
     return guard(str(value))
 
 
-def _where_entered(*entries: str) -> Callable[[Row], Any]:
-    return lambda row: row["load_value"] if row["exercise__load_entry"] in entries else None
+def _where_entered(entry: str) -> Callable[[Row], Any]:
+    return lambda row: row["load_value"] if row["exercise__load_entry"] == entry else None
 
 
 def _of(field: str, name: str) -> Callable[[Row], Any]:
