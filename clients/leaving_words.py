@@ -97,7 +97,7 @@ def _kept(*also: Said | None) -> list[Said]:
         _("Logs and baselines"),
         _("Every set, weight and decision, every baseline and what a sheet said when it was handed out."),
     )
-    return [logs, *(said for said in also if said is not None)]
+    return [logs, *_only(*also)]
 
 
 def _only(*said: Said | None) -> list[Said]:

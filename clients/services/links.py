@@ -54,8 +54,8 @@ def may_have_links(client: Client) -> bool:
     return client.status != Client.Status.LEFT
 
 
-def close_links(client: Client) -> int:
-    """Revokes all that opens this client's pages or dates from outside; returns how many that were.
+def close_links(client: Client) -> None:
+    """Revokes all that opens this client's pages or dates from outside.
 
     Never through the journal: an address that was found closed must not open again for whoever kept it, so undoing
     the act around it does not bring it back. A new one is made when it is next asked for.
@@ -66,7 +66,8 @@ def close_links(client: Client) -> int:
         CalendarFeed.objects.filter(client=client),
     )
     now = timezone.now()
-    return sum(rows.filter(revoked_at=None).update(revoked_at=now) for rows in links)
+    for rows in links:
+        rows.filter(revoked_at=None).update(revoked_at=now)
 
 
 @transaction.atomic
@@ -109,9 +110,9 @@ def calendar_feed(client: Client) -> CalendarFeed:
     return feed
 
 
-def close_feed(client: Client) -> int:
-    """Revokes the calendar address; returns how many that were, 0 or 1."""
-    return CalendarFeed.objects.filter(client=client, revoked_at=None).update(revoked_at=timezone.now())
+def close_feed(client: Client) -> None:
+    """Revokes the calendar address."""
+    CalendarFeed.objects.filter(client=client, revoked_at=None).update(revoked_at=timezone.now())
 
 
 def address_of(link: ClientLink | SheetLink | CalendarFeed, request: HttpRequest | None = None) -> str:
