@@ -32,7 +32,7 @@ from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine.progress import deload
 from programs.engine.progress.steps import DELOAD_LOAD, DELOAD_RIR
-from programs.engine.progress.terms import Lever
+from programs.engine.progress.terms import Lever, work_sets
 from programs.engine.steering import Copy
 from programs.engine.terms import Because
 from programs.units import Load, columns, load_of
@@ -165,7 +165,7 @@ class _Deloads:
         )
         eased = deload(present, rack, lever)
         if "load" in line.pinned:  # the coach's load stays; sets and reserve give way
-            eased = tuple(replace(one, load=was.load) for one, was in zip(eased, present, strict=False))
+            eased = tuple(replace(one, load=was.load) for one, was in zip(eased, work_sets(present), strict=False))
         units = next((target.load_unit for target in line.target_sets.all() if target.load_unit), rack.unit)
         unit = place.unit if units in ("kg", "lb") else units
         return [

@@ -26,8 +26,9 @@ from clients.services.sheets import issue_week
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
 from programs.engine.terms import Because
+from programs.units import load_of
 from tests.clients.weeks import draft_for
-from tests.factories import HealthAnswersFactory, LoggedSetFactory, PlaceFactory, StationFactory
+from tests.factories import HealthAnswersFactory, LoggedSetFactory, PlaceFactory, StationFactory, TargetSetFactory
 
 pytestmark = pytest.mark.django_db
 State = TrainingSession.State
@@ -220,6 +221,17 @@ def test_a_load_that_the_coach_pinned_stays_through_a_deload(ana, ben, block):
     session.prescriptions.update(pinned=["load"])
     do(ben, ana, act="ease", round=1)
     assert loads(session) == {20}
+
+
+def test_a_pinned_load_stays_with_its_set_though_drop_parts_go(ana, ben, block):
+    line = in_order(block)[0].prescriptions.filter(exercise__isnull=False).first()
+    line.pinned = ["load"]
+    line.save()
+    line.target_sets.all().delete()
+    for number, (kind, kilograms) in enumerate((("work", 20), ("drop", 15), ("work", 22), ("work", 24)), start=1):
+        TargetSetFactory(prescription=line, number=number, kind=kind, load=load_of(kilograms, "kg"))
+    do(ben, ana, act="ease", round=1)
+    assert [float(one.load_value) for one in line.target_sets.order_by("number")] == [20, 22]
 
 
 def test_an_early_end_leaves_the_rest_out_and_frees_the_client(ana, ben, block, today):
