@@ -16,7 +16,7 @@ from clients.reads.people import client_head
 from clients.services.next_block import next_from
 from clients.views.common import own_client
 from coachdesk.practice.access import CoachRequest, coach_required
-from programs.engine.compose.rotation import KEEP
+from programs.engine.compose.rotation import KEEP, WEEKS_MAIN, WEEKS_OTHERS
 
 
 @coach_required
@@ -47,6 +47,8 @@ def client_next(request: CoachRequest, public_id: str) -> HttpResponse:
         "form": form,
         "along": carried_along(block, starts_on),
         "open_draft": client.drafts.filter(state=Draft.State.OPEN).first(),
+        "weeks_main": WEEKS_MAIN,
+        "weeks_others": WEEKS_OTHERS,
     }
     return render(request, "clients/blocks/next.html", context, status=422 if form.is_bound else 200)
 
