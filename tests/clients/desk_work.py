@@ -1,6 +1,5 @@
 """Clients with something to decide, as the Desk and the pages of proposals find them."""
 
-import re
 from datetime import timedelta
 from zoneinfo import ZoneInfo
 
@@ -90,7 +89,3 @@ def hurt(client, score=5, **more):
         felt_on=TODAY,
         **more,
     )
-
-
-def text_of(response):
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode()))

@@ -1,7 +1,5 @@
 """The page on how far loads may change: read by coaches, changed by the owner within bounds, felt by what waits."""
 
-import re
-
 import pytest
 from django.test import Client as Browser
 from hypothesis import example, given
@@ -17,6 +15,7 @@ from programs.reads import caps_of
 from programs.services.caps import save_caps
 from tests.clients.trained import TODAY, line_in, proposed, session_of, weeks_of
 from tests.factories import MONDAY, BlockFactory, CoachFactory, ExerciseFactory, HealthAnswersFactory, StationFactory
+from tests.pages import text_of, value_of
 
 PAGE = "/practice/caps/"
 USUAL = {"rise": "5", "rise_most": "10", "rise_week": "10", "fall_most": "10"}
@@ -30,16 +29,6 @@ def _today(monkeypatch):
 
 def fields(levers=LEVERS, **typed):
     return {**USUAL, **{f"lever_{place}": code for place, code in enumerate(levers)}, **typed}
-
-
-def text_of(response):
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode()).replace("\xa0", " "))
-
-
-def value_of(page, name):
-    box = re.search(rf'<input[^>]* name="{name}"[^>]*>', page.content.decode())
-    found = re.search(r' value="([^"]*)"', box.group(0))
-    return found.group(1) if found else ""
 
 
 def stored(practice):

@@ -13,7 +13,7 @@ from clients.sheets import wording
 from clients.views.desk import ROWS_SHOWN
 from coachdesk.practice.models import JournalEntry
 from programs.units import load_of
-from tests.clients.desk_work import TODAY, ahead, hurt, proposed, settled, text_of
+from tests.clients.desk_work import TODAY, ahead, hurt, proposed, settled
 from tests.factories import (
     BlockFactory,
     ClientFactory,
@@ -24,6 +24,7 @@ from tests.factories import (
     StationFactory,
     TrainingSessionFactory,
 )
+from tests.pages import text_of
 
 
 def test_without_clients_it_says_what_to_do(as_ana):

@@ -12,6 +12,7 @@ from clients.services import health, proposals, sheets
 from programs.engine.progress import illness_stage
 from tests.clients.trained import TODAY, codes, line_in, log, proposed, session_of, weeks_of
 from tests.factories import MONDAY, BlockFactory, CoachFactory, ExerciseFactory, HealthAnswersFactory, StationFactory
+from tests.pages import text_of
 
 
 @pytest.fixture(autouse=True)
@@ -143,10 +144,6 @@ def test_noting_it_overtakes_what_waits_and_removing_brings_it_back(
 
 
 # The page
-
-
-def text_of(response):
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode()).replace("\xa0", " "))
 
 
 def day(ago):

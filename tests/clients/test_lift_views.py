@@ -6,8 +6,9 @@ import pytest
 
 from clients.models import Bodyweight, LoggedSet
 from programs.units import load_of
-from tests.clients.test_progress_page import MONDAY, block, page, text_of, trained
+from tests.clients.test_progress_page import MONDAY, block, page, trained
 from tests.factories import ExerciseFactory
+from tests.pages import text_of
 
 __all__ = ["block"]  # a fixture
 

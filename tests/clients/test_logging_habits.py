@@ -13,8 +13,9 @@ from programs.engine.progress.honesty import last_check
 from programs.engine.terms import Exposure, SetDone
 from programs.units import columns, load_of
 from tests.clients.sheets import add_line, handed_out, session_for
-from tests.clients.test_progress_page import MONDAY, TODAY, block, page, squat, text_of, trained
+from tests.clients.test_progress_page import MONDAY, TODAY, block, page, squat, trained
 from tests.factories import ExerciseFactory
+from tests.pages import text_of
 
 __all__ = ["block", "squat"]  # fixtures
 

@@ -1,6 +1,5 @@
 """A coach types a session in: cell by cell, from a message, once; and takes it back."""
 
-import re
 import uuid
 from datetime import timedelta
 from decimal import Decimal
@@ -26,6 +25,7 @@ from tests.factories import (
     TargetSetFactory,
     TrainingSessionFactory,
 )
+from tests.pages import text_of
 
 TODAY = timezone.localdate(timezone=ZoneInfo("Europe/Helsinki"))  # where everybody in these tests lives
 
@@ -200,10 +200,6 @@ def stood(session, number=1, of=1):
     """The hidden fields that say what a cell showed."""
     row = LoggedSet.objects.exclude(state="back").filter(session=session, line=of, number=number).first()
     return {f"s_{of}_{number}": f"{row.public_id}.{row.revision}", f"o_{of}_{number}": "60x8@2"}
-
-
-def text_of(response):
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode()))
 
 
 def test_the_page_shows_what_was_asked_and_done_last_time(as_ana, ana, ben, session):

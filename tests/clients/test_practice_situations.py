@@ -19,10 +19,7 @@ from clients.sheets import printed, wording
 from programs.units import Load, load_of
 from tests.clients.sheets import add_line, handed_out, session_for
 from tests.factories import ExerciseFactory, LoggedSetFactory, PrescriptionFactory
-
-
-def words(response):
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode())).replace("\u00a0", " ")
+from tests.pages import text_of
 
 
 def alone(response):
@@ -187,7 +184,7 @@ def test_a_small_pain_that_comes_again_reaches_the_coach_below_any_level(as_ana,
     again = report(ben, 0, 2)
     assert again.report.state == PainReport.State.OPEN
     assert (again.action.action, again.action.tell_coach) == ("go_on", True)
-    assert ben.initials in words(as_ana.get(reverse("desk")))
+    assert ben.initials in text_of(as_ana.get(reverse("desk")))
 
 
 def test_small_pains_of_two_places_are_no_pattern(ben):

@@ -25,6 +25,7 @@ from tests.factories import (
     TargetSetFactory,
     TrainingSessionFactory,
 )
+from tests.pages import text_of
 
 TODAY = timezone.localdate(timezone=ZoneInfo("Europe/Helsinki"))  # where everybody in these tests lives
 MONDAY = TODAY - timedelta(days=TODAY.weekday())
@@ -90,10 +91,6 @@ def rising(block, squat, weeks=12, step=1.0):
 
 def page(browser, client, query=""):
     return browser.get(reverse("client-progress", args=[client.public_id]) + query)
-
-
-def text_of(response):
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode())).replace("\u00a0", " ")
 
 
 @pytest.mark.parametrize("weeks", [12, 60])

@@ -24,6 +24,7 @@ from tests.factories import (
     LoggedSetFactory,
     StationFactory,
 )
+from tests.pages import text_of
 
 WAVE = [[{"share": 0.7, "reps": 5, "open_ended": False}] * 2, [{"share": 0.8, "reps": 3, "open_ended": True}]]
 
@@ -349,10 +350,6 @@ TYPED = {
     "percent": "90",
     "week": 1,
 }
-
-
-def text_of(response):
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode()).replace("\xa0", " "))
 
 
 def boxes_in(page):

@@ -11,11 +11,12 @@ from clients.models import Proposal
 from clients.services import going_out, proposals
 from coachdesk.practice.models import JournalEntry
 from programs.units import load_of
-from tests.clients.desk_work import ahead, proposed, settled, text_of
+from tests.clients.desk_work import ahead, proposed, settled
 from tests.factories import (
     ClientFactory,
     CoachFactory,
 )
+from tests.pages import text_of
 
 PAIN = [{"code": "plain.touches_pain", "params": {}}]
 CHOICE = [{"code": "plain.choice", "params": {}}]

@@ -12,8 +12,9 @@ from clients.receiving import Arrival, PartValues, SetValues
 from programs.engine.dose import counted_sets
 from programs.engine.strength import volume_load
 from programs.units import load_of
-from tests.clients.test_progress_page import MONDAY, block, page, text_of
+from tests.clients.test_progress_page import MONDAY, block, page
 from tests.factories import ExerciseFactory
+from tests.pages import text_of
 
 __all__ = ["block"]  # a fixture
 

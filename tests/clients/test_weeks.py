@@ -17,6 +17,7 @@ from programs.engine.terms import Because
 from programs.reasons import sentence_of
 from tests.clients.weeks import draft_for
 from tests.factories import MONDAY, LoggedSetFactory
+from tests.pages import text_of
 
 pytestmark = pytest.mark.django_db
 RAMP = {"climb": 1, "start": "below", "last_harder": "on", "deload": "planned", "deload_weeks": "3"}
@@ -31,11 +32,6 @@ def trained(ben, week):
 @pytest.fixture
 def draft(ana, ben, week):
     return draft_for(ben, ana, week)[0]
-
-
-def words(response):
-    """What the page says, without its tags and with single spaces."""
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode()))
 
 
 def address(name, draft):
@@ -115,7 +111,7 @@ def test_steps_that_wait_say_why_and_a_steep_first_week_too(ana, as_ana, draft, 
     weeks = weeks_of_draft(draft, 2)
     assert weeks.chosen.waits and weeks.chosen.waiting == f"{len(weeks.chosen.waits)} steps wait"
     assert all("stays at" in said for said in weeks.chosen.waits)
-    page = words(as_ana.get(address("draft-weeks", draft), {"week": 2}))
+    page = text_of(as_ana.get(address("draft-weeks", draft), {"week": 2}))
     assert "The first week rises steeply over the weeks before." in page
     assert "Nothing was trained in the four weeks before. Start with fewer sets." in page
     assert weeks.chosen.waiting in page
@@ -136,11 +132,11 @@ def test_the_week_looked_at_first_is_the_present_one(ana, draft, monkeypatch):
 def test_the_block_page_shows_the_week_asked_for(ana, as_ana, ben, draft):
     blocks.assign_block(draft, 1, ana)
     url = reverse("client-block", args=[ben.public_id])
-    page = words(as_ana.get(url, {"week": 4}))
+    page = text_of(as_ana.get(url, {"week": 4}))
     assert "Week 4, easier week" in page and "Sets by group and week" in page
     assert "active · Sets flat, easier week 4" in page
     assert "Half of the sets, rounded up, two more in reserve." in page
-    assert "Half of the sets, rounded up" not in words(as_ana.get(url, {"week": 1}))
+    assert "Half of the sets, rounded up" not in text_of(as_ana.get(url, {"week": 1}))
 
 
 def test_a_hand_changed_session_shows_as_it_is_now(ana, ben, draft, trained):
@@ -167,7 +163,7 @@ def test_both_pages_ask_alike_often_however_long(ana, as_ana, ben, week, django_
 
 def test_the_course_is_chosen_taken_back_and_kept_when_composed_again(ana, as_ana, draft):
     response = as_ana.post(address("draft-course", draft), {"revision": 1, **RAMP}, follow=True)
-    assert "A set more every week from one less on, easier week 3" in words(response)
+    assert "A set more every week from one less on, easier week 3" in text_of(response)
     draft.refresh_from_db()
     assert (draft.revision, draft.deload_weeks) == (2, [3])
     assert plan_of(draft.document) == SetsPlan("ramp", 1, below=True, last_harder=True)
@@ -181,9 +177,9 @@ def test_the_course_is_chosen_taken_back_and_kept_when_composed_again(ana, as_an
 def test_the_board_tells_what_undo_changed_of_the_course(ana, as_ana, draft):
     set_course(draft, 1, ana, SetsPlan("ramp", 2), [4])
     set_course(draft, 2, ana, SetsPlan(), [])
-    page = words(as_ana.post(address("draft-undo", draft), {"revision": 3}, follow=True))
+    page = text_of(as_ana.post(address("draft-undo", draft), {"revision": 3}, follow=True))
     assert "Taken back. The sets rise over the block (rounds from step to step: 2)." in page
-    page = words(as_ana.post(address("draft-undo", draft), {"revision": 4}, follow=True))
+    page = text_of(as_ana.post(address("draft-undo", draft), {"revision": 4}, follow=True))
     assert "The sets are the same all through the block." in page
 
 
@@ -201,7 +197,7 @@ def test_on_call_means_that_none_is_planned(as_ana, draft):
     response = as_ana.post(
         address("draft-course", draft), {"revision": 1, **RAMP, "climb": 0, "deload": "on_call"}, follow=True
     )
-    assert "Sets flat, deload on call" in words(response)
+    assert "Sets flat, deload on call" in text_of(response)
     draft.refresh_from_db()
     assert draft.deload_weeks == []
 
@@ -225,7 +221,7 @@ def test_the_same_again_is_no_edit(ana, draft):
 def test_what_cannot_be_is_said_beside_the_field_and_nothing_typed_is_lost(as_ana, draft, changes, said):
     response = as_ana.post(address("draft-course", draft), {"revision": 1, **RAMP, **changes})
     assert response.status_code == 422
-    assert said in words(response)
+    assert said in text_of(response)
     typed = changes.get("deload_weeks", "3")
     assert not typed or f'value="{typed}"' in response.content.decode()
     draft.refresh_from_db()
@@ -275,7 +271,7 @@ def test_the_board_leads_there(as_ana, draft):
 
 
 def test_the_board_warns_of_a_steep_first_week(as_ana, draft, trained):
-    page = words(as_ana.get(address("draft", draft)))
+    page = text_of(as_ana.get(address("draft", draft)))
     assert "Nothing was trained in the four weeks before. Start with fewer sets." in page
 
 
@@ -305,4 +301,4 @@ def test_of_rises_that_are_meant_only_the_figures_are_told():
 
 
 def test_a_client_of_whom_nothing_is_known_rises_from_nothing(as_ana, draft):
-    assert "Start with fewer sets." not in words(as_ana.get(address("draft", draft)))
+    assert "Start with fewer sets." not in text_of(as_ana.get(address("draft", draft)))

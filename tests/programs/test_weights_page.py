@@ -25,23 +25,13 @@ from tests.factories import (
     PlaceFactory,
     SlotCandidateFactory,
 )
+from tests.pages import text_of, value_of
 
 PAGE = "/practice/weights/"
 
 
 def fields(**typed):
     return {**{name: str(value) for name, value in DEFAULTS.items()}, **{k: str(v) for k, v in typed.items()}}
-
-
-def words(response):
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", response.content.decode()).replace("\xa0", " "))
-
-
-def value_of(page, name):
-    """What stands in a field of the page."""
-    box = re.search(rf'<input[^>]* name="{name}"[^>]*>', page.content.decode())
-    found = re.search(r' value="([^"]*)"', box.group(0))
-    return found.group(1) if found else ""
 
 
 def stored(practice):
@@ -52,7 +42,7 @@ def test_every_weight_is_on_the_page_with_what_it_does(as_ana, ana):
     page = as_ana.get(PAGE)
     assert set(KNOWN) == set(DEFAULTS)
     assert {name: value_of(page, name) for name in DEFAULTS} == {name: str(value) for name, value in DEFAULTS.items()}
-    said = words(page)
+    said = text_of(page)
     for group in GROUPS:
         assert str(group.title) in said
         for known in group.weights:
@@ -64,7 +54,7 @@ def test_every_weight_is_on_the_page_with_what_it_does(as_ana, ana):
 def test_what_differs_is_stored_and_nothing_else(as_ana, ana):
     assert as_ana.post(PAGE, fields(rank_step=12, outside_ranking=80)).status_code == 302
     assert stored(ana.practice) == [{"rank_step": 12, "outside_ranking": 80}]
-    said = words(as_ana.get(PAGE))
+    said = text_of(as_ana.get(PAGE))
     assert f"2 of {len(DEFAULTS)} are your own." in said
     assert "12: one step down in your ranking costs as much as half a missing set." in said
 
@@ -131,7 +121,7 @@ def test_other_coaches_read_and_change_nothing(client, ana):
     client.force_login(CoachFactory(practice=ana.practice, name="Piet"))
     page = client.get(PAGE)
     assert page.status_code == 200
-    assert "33: it makes up for" in words(page)
+    assert "33: it makes up for" in text_of(page)
     assert "<input" not in page.content.decode().split("<main", 1)[1]
     assert client.post(PAGE, fields(liked=1)).status_code == 404
     assert weights_of(ana.practice).liked == 33
@@ -139,7 +129,7 @@ def test_other_coaches_read_and_change_nothing(client, ana):
 
 def test_weights_are_the_practice_s_own(as_cleo, ana, cleo):
     save_weights(ana, Weights(liked=33))
-    assert "33: it makes up for" not in words(as_cleo.get(PAGE))
+    assert "33: it makes up for" not in text_of(as_cleo.get(PAGE))
     assert weights_of(cleo.practice) == Weights()
 
 
@@ -173,10 +163,10 @@ def test_trying_tells_which_picks_would_change_and_saves_nothing(as_ana, ana, pr
     outline = press.day.outline
     asked = {"effect": "1", "template": outline.public_id, "level": "intermediate"}
     same = as_ana.post(PAGE, {**fields(), **asked})
-    assert "These are the saved weights: nothing changes." in words(same)
+    assert "These are the saved weights: nothing changes." in text_of(same)
     little = as_ana.post(PAGE, {**fields(stalled=36), **asked})
-    assert "Quay week, intermediate: none of" in words(little)
-    much = words(as_ana.post(PAGE, {**fields(joint_stress=200), **asked}))
+    assert "Quay week, intermediate: none of" in text_of(little)
+    much = text_of(as_ana.post(PAGE, {**fields(joint_stress=200), **asked}))
     assert "places would change." in much
     assert re.search(r"Press Heavy press, \d sets → Light press, \d sets", much)
     assert stored(ana.practice) == []
@@ -187,8 +177,8 @@ def test_trying_swaps_in_the_result_and_what_the_figures_come_to_and_errors_the_
     asked = {"effect": "1", "template": press.day.outline.public_id, "level": "intermediate"}
     part = as_ana.post(PAGE, {**fields(rank_step=12, outside_ranking=80), **asked}, headers={"HX-Request": "true"})
     assert "<form" not in part.content.decode()
-    assert "Quay week, intermediate:" in words(part)
-    assert "12: one step down in your ranking costs as much as half a missing set." in words(part)
+    assert "Quay week, intermediate:" in text_of(part)
+    assert "12: one step down in your ranking costs as much as half a missing set." in text_of(part)
     wrong = as_ana.post(PAGE, {**fields(rank_step=900), **asked}, headers={"HX-Request": "true"})
     assert wrong.status_code == 422
     assert wrong.headers["HX-Retarget"] == "#weights"
@@ -200,11 +190,11 @@ def test_trying_what_is_wrong_says_so_and_composes_nothing(as_ana, ana, press):
     asked = {"effect": "1", "template": press.day.outline.public_id, "level": "intermediate"}
     page = as_ana.post(PAGE, {**fields(liked=900), **asked})
     assert page.status_code == 422
-    assert "would change." not in words(page)
+    assert "would change." not in text_of(page)
     other = OutlineFactory(name="Elsewhere")
     page = as_ana.post(PAGE, {**fields(liked=9), **asked, "template": other.public_id})
     assert page.status_code == 422
-    assert "Elsewhere" not in words(page)
+    assert "Elsewhere" not in text_of(page)
 
 
 def test_a_template_composed_on_its_page_goes_by_them(as_ana, ana, press):
