@@ -103,6 +103,18 @@ def test_plain_ones_of_one_client_alone(as_ana, ana, ben):
     assert list(Proposal.objects.waiting()) == [kept]
 
 
+def test_clients_with_the_same_short_name_are_counted_each(as_ana, ana, ben):
+    proposed(ahead(settled(ben)), plain=True)
+    like = ClientFactory(practice=ana.practice, coach=ana, name="Ben Quill")
+    assert like.initials == ben.initials
+    session = ahead(settled(like))
+    for name in ("Row", "Press"):
+        proposed(session, name=name, plain=True)
+    response = as_ana.get(reverse("desk"))
+    (row,) = next(group for group in response.context["groups"] if group["code"] == "decide")["rows"]
+    assert (row.flag_text, row.who, row.what) == ("plain × 3", "2 clients", f"{ben.initials}, {ben.initials} 2")
+
+
 def test_plain_ones_of_another_practice_stay(as_cleo, cleo, ben):
     proposed(ahead(settled(ben)), plain=True)
     as_cleo.post(reverse("accept-plain"))
