@@ -1,4 +1,4 @@
-"""Pausing, leaving, coming back, another coach: shown, done as shown, undone whole, and no closed link opens again."""
+"""Pausing, leaving, another coach: shown, done as shown, undone whole, and no closed link opens again."""
 
 from datetime import timedelta
 
@@ -7,88 +7,29 @@ from django.db import connection
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
-from django.utils import timezone
 
-from clients.clock import today_for
 from clients.models import (
     CalendarFeed,
     Client,
     ClientLink,
     HealthNote,
-    Prescription,
     Proposal,
     SheetLink,
     SheetVersion,
-    TargetSet,
     TrainingSession,
 )
 from clients.reads import leaving as reads
-from clients.reads.health import standing_of
 from clients.reads.people import attendance_of
 from clients.reads.review import Review
-from clients.services import blocks, leaving, links, sheets
-from clients.services.proposing import refresh
+from clients.services import leaving, links, sheets
 from coachdesk.practice import journal
 from coachdesk.practice.models import JournalEntry
-from programs.engine import cautions
-from programs.units import load_of
+from tests.clients.absence import act, fresh, page_of, paused_block, state_of
 from tests.clients.sheets import add_line, handed_out, session_for
-from tests.clients.weeks import SmallWeek, draft_for, small_week
-from tests.factories import (
-    BlockFactory,
-    ClientFactory,
-    ClientLinkFactory,
-    CoachFactory,
-    DraftFactory,
-    HealthAnswersFactory,
-    LoggedSetFactory,
-    ProposalFactory,
-)
+from tests.factories import BlockFactory, ClientFactory, ClientLinkFactory, CoachFactory, DraftFactory
 
 pytestmark = pytest.mark.django_db
 State = TrainingSession.State
-
-
-@pytest.fixture
-def today(ben):
-    return today_for(ben)
-
-
-def page_of(name, client):
-    return reverse(f"client-{name}", args=[client.public_id])
-
-
-def fresh(row):
-    return type(row).objects.get(pk=row.pk)
-
-
-def state_of(*rows):
-    return [fresh(row).state for row in rows]
-
-
-def act(name, client, coach, day, **more):
-    """The act as its page would do it: what stands before it is agreed to."""
-    found = reads.before_return(client, day) if name == "come_back" else reads.before(client, day)
-    return getattr(leaving, name)(client, coach, day, found.digest, **more)
-
-
-@pytest.fixture
-def training(ben, today):
-    """Yesterday without a log, today and next week to come, both with a sheet out; a proposal, a draft, three links."""
-    late = session_for(ben, name="Lower A", planned_on=today - timedelta(days=1), position=0)
-    now = session_for(ben, name="Upper A", planned_on=today, position=1)
-    later = session_for(ben, name="Lower A", planned_on=today + timedelta(days=7), position=2, cycle=2)
-    for session in (late, now, later):
-        add_line(session)
-    handed_out(now), handed_out(later)
-    ProposalFactory(client=ben, session=later, slot_key="slot-0")
-    DraftFactory(client=ben)
-    links.client_link(ben), links.sheet_link(now)
-    feed = CalendarFeed(client=ben, expires_at=timezone.now() + timedelta(days=30))
-    feed.seal()
-    feed.save()
-    return late, now, later
-
 
 # Pausing
 
@@ -187,6 +128,23 @@ def test_a_pause_may_go_on_longer_and_the_day_is_put_back(as_ana, ana, ben, toda
     assert fresh(ben).paused_until is None
 
 
+def test_sheets_do_not_come_back_to_somebody_who_is_no_longer_cleared(ana, ben, today, training):
+    entry = act("pause", ben, ana, today)
+    ben.health_answers.all().delete()
+    journal.undo(entry, ana)
+    assert fresh(ben).status == "active"
+    assert not SheetVersion.objects.for_client(ben).standing().exists()
+
+
+@pytest.mark.parametrize("order_mode", ["fixed", "next", "list"])
+def test_every_page_of_a_paused_client_stands(ana, ben, as_ana, as_ben, today, order_mode):
+    paused_block(ben, ana, today, weeks_ago=2, order_mode=order_mode)
+    for name in ("client", "client-block", "client-calendar", "client-sheets", "client-logs", "client-progress"):
+        assert as_ana.get(reverse(name, args=[ben.public_id])).status_code == 200, name
+    assert as_ana.get(reverse("desk")).status_code == 200
+    assert as_ben.get(reverse("today")).status_code == 200
+
+
 # Leaving
 
 
@@ -224,7 +182,7 @@ def test_a_link_that_was_closed_stays_closed_after_the_undo(ana, ben, as_ben, to
     assert Browser().get(reverse("open-sheet-link", args=[again.token()])).status_code == 302
 
 
-def test_who_has_left_is_given_no_new_link(ana, ben, as_ana, today, training, settings):
+def test_who_has_left_is_given_no_new_link(ana, ben, as_ana, today, training):
     version = SheetVersion.objects.first()
     act("leave", ben, ana, today, keep_until=today)
     page = reverse("client-documents", args=[ben.public_id])
@@ -265,220 +223,11 @@ def test_undo_of_leaving_is_refused_once_another_block_runs(ana, ben, today, tra
     assert fresh(ben).status == "left"
 
 
-# Coming back
-
-
-def answer_anew(client, day):
-    return HealthAnswersFactory(client=client, answered_on=day)
-
-
-def test_a_return_waits_for_new_health_questions(ana, ben, as_ana, today, training):
-    act("leave", ben, ana, today, keep_until=today)
-    act("come_back", ben, ana, today + timedelta(days=0))
-    ben.refresh_from_db()
-    assert (ben.status, ben.keep_until, ben.answers_from) == ("active", None, today)
-    HealthAnswersFactory._meta.model.objects.update(answered_on=today - timedelta(days=30))
-    standing = standing_of(ben, today)
-    assert [hold.code for hold in standing.holds] == ["health.returned"] and not standing.cleared
-    session = session_for(ben, position=9)
-    add_line(session)
-    with pytest.raises(sheets.NotCleared):
-        sheets.issue_sheet(session, ana)
-    shown = as_ana.get(reverse("client", args=[ben.public_id]))
-    assert b"the health questions are asked anew" in shown.content
-    answers = {code: "yes" if code == cautions.ACTIVE else "no" for code in cautions.SCREENING}
-    as_ana.post(reverse("health-questions", args=[ben.public_id]), {**answers, "answered_on": today.isoformat()})
-    assert standing_of(fresh(ben), today).cleared
-    assert sheets.issue_sheet(session, ana).fresh
-
-
-def paused_block(ben, ana, today, *, weeks_ago=5, order_mode="fixed"):
-    """A block of four weeks begun so long ago; its first week was trained, then the client paused."""
-    ben.order_mode = order_mode
-    ben.save()
-    start = today - timedelta(weeks=weeks_ago)
-    week = small_week(ben)
-    HealthAnswersFactory(client=ben, answered_on=start)
-    draft, _week = draft_for(ben, ana, week, starts_on=start, weeks=4, deload_weeks=[4])
-    block = blocks.assign_block(draft, draft.revision, ana)
-    for session in block.sessions.filter(cycle=1):
-        day = session.planned_on or start
-        session.state, session.trained_on = State.TRAINED, day
-        session.save()
-        for line in session.prescriptions.all():
-            for number in range(1, 4):
-                LoggedSetFactory(
-                    client=ben,
-                    session=session,
-                    exercise=line.exercise,
-                    slot_key=line.slot_key,
-                    occurrence=session.occurrence,
-                    place=block.place,
-                    line=line.position + 1,
-                    number=number,
-                    load=load_of(40, "kg"),
-                    performed_on=day,
-                )
-    act("pause", ben, ana, start + timedelta(weeks=1))
-    return block
-
-
-def test_a_block_goes_on_where_it_stopped_on_its_own_weekdays(ana, ben, today):
-    block = paused_block(ben, ana, today)
-    before = {row.pk: row.planned_on for row in block.sessions.filter(state=State.HELD)}
-    assert len(before) == 6
-    # Everything fell into the pause, so there are no old dates to keep.
-    assert [way.code for way in reads.before_return(ben, today).ways] == ["on", "end"]
-    entry = act("come_back", ben, ana, today, way="on")
-    after = {row.pk: row.planned_on for row in block.sessions.filter(state=State.PLANNED)}
-    moved = {(after[pk] - day).days for pk, day in before.items()}
-    assert moved == {28} and min(after.values()) >= today
-    block.refresh_from_db()
-    assert block.weeks == 8 and block.last_day >= max(after.values())
-    journal.undo(entry, ana)
-    assert {row.pk: row.planned_on for row in block.sessions.filter(state=State.HELD)} == before
-    assert fresh(block).weeks == 4 and fresh(ben).status == "paused"
-
-
-def test_a_block_may_keep_its_old_dates_or_end(ana, ben, today):
-    block = paused_block(ben, ana, today, weeks_ago=2)
-    found = reads.before_return(ben, today)
-    assert [way.code for way in found.ways] == ["on", "dates", "end"]
-    act("come_back", ben, ana, today, way="dates")
-    rows = block.sessions.exclude(state=State.TRAINED)
-    assert all((row.state == State.PLANNED) == (row.planned_on >= today) for row in rows)
-    assert set(rows.values_list("state", flat=True)) == {State.PLANNED, State.DROPPED}
-    journal.undo(JournalEntry.objects.get(act="client.come_back"), ana)
-    act("come_back", fresh(ben), ana, today, way="end")
-    assert fresh(block).state == "ended" and not block.sessions.filter(state=State.HELD).exists()
-
-
-def test_a_list_without_dates_goes_on_in_the_week_that_runs(ana, ben, today):
-    block = paused_block(ben, ana, today, weeks_ago=3, order_mode="list")
-    before = {row.pk: row.cycle for row in block.sessions.filter(state=State.HELD)}
-    assert set(before.values()) == {2, 3, 4}
-    entry = act("come_back", ben, ana, today, way="on")
-    after = {row.pk: row.cycle for row in block.sessions.filter(state=State.PLANNED)}
-    assert {after[pk] - cycle for pk, cycle in before.items()} == {2}
-    assert (fresh(block).weeks, fresh(block).deload_weeks) == (6, [6])
-    journal.undo(entry, ana)
-    assert {row.pk: row.cycle for row in block.sessions.filter(state=State.HELD)} == before
-    assert fresh(block).deload_weeks == [4]
-
-
-@pytest.mark.parametrize("state", ["dropped", "trained"])
-def test_a_list_goes_on_around_what_was_left_out_or_trained_ahead(ana, ben, today, state):
-    block = paused_block(ben, ana, today, weeks_ago=3, order_mode="list")
-    fixed = block.sessions.filter(cycle=4).first()
-    TrainingSession.objects.filter(pk=fixed.pk).update(state=state, trained_on=today)
-    before = {row.pk: (row.cycle, row.position) for row in block.sessions.all()}
-    held = set(block.sessions.filter(state=State.HELD).values_list("pk", flat=True))
-    entry = act("come_back", ben, ana, today, way="on")
-    after = {row.pk: (row.cycle, row.position) for row in block.sessions.all()}
-    assert {after[pk][0] - before[pk][0] for pk in held} == {2}
-    assert after[fixed.pk] == before[fixed.pk]
-    journal.undo(entry, ana)
-    assert {row.pk: (row.cycle, row.position) for row in block.sessions.all()} == before
-
-
-@pytest.mark.parametrize("weeks_ago", [1, 9])
-def test_the_table_for_time_away_meets_the_old_history_by_itself(ana, ben, today, weeks_ago):
-    """Back after eight weeks every load is lighter and says why; back before a session was lost none is."""
-    block = paused_block(ben, ana, today, weeks_ago=weeks_ago)
-    decided = block.sessions.filter(state=State.HELD).first().prescriptions.first()
-    decided.reasons = [{"code": "set_by_coach", "params": {}}]
-    decided.save()
-    TargetSet.objects.filter(prescription=decided).update(load_value=50, load_unit="kg", load_grams=50_000)
-    sets = ben.logged_sets.count()
-    act("come_back", ben, ana, today, way="on")
-    refresh(fresh(ben))
-    assert ben.logged_sets.count() == sets
-    assert fresh(decided).reasons == []
-    rows = list(Proposal.objects.waiting().filter(client=ben))
-    assert rows
-    loads = [row.new["load"] for row in rows]
-    reasons = {reason["code"] for row in rows for reason in row.reasons}
-    if weeks_ago == 9:
-        assert all(load is not None and load < 40 for load in loads)
-        assert {row.kind for row in rows} == {"return"} and any("away" in code or "absence" in code for code in reasons)
-    else:
-        assert all(load is not None and load >= 40 for load in loads)
-        assert "return" not in {row.kind for row in rows}
-
-
-def test_a_new_block_after_a_return_begins_from_the_old_baselines(ana, ben, today):
-    paused_block(ben, ana, today, weeks_ago=20)
-    act("leave", ben, ana, today - timedelta(weeks=19), keep_until=today)
-    act("come_back", ben, ana, today)
-    answer_anew(ben, today)
-    week_one = draft_for(fresh(ben), ana, _week_again(ben), starts_on=today)[0]
-    block = blocks.assign_block(week_one, week_one.revision, ana)
-    trained = set(ben.logged_sets.values_list("exercise_id", flat=True))
-    lines = Prescription.objects.filter(session__block=block, session__cycle=1, exercise__in=trained)
-    loads = [target.load_value for line in lines for target in line.target_sets.all()]
-    assert loads and all(load is not None and 0 < load < 40 for load in loads)
-
-
-def _week_again(ben):
-    block = ben.blocks.first()
-    return SmallWeek(block.outline, block.place, {})
-
-
-def test_a_block_composed_during_the_pause_takes_the_place_of_the_one_on_hold(ana, ben, today):
-    block = paused_block(ben, ana, today)
-    draft, _week = draft_for(fresh(ben), ana, _week_again(ben), starts_on=today)
-    later = blocks.assign_block(draft, draft.revision, ana)
-    assert block.sessions.filter(state=State.HELD).exists()
-    act("come_back", fresh(ben), ana, today)
-    assert not TrainingSession.objects.for_client(ben).filter(state=State.HELD).exists()
-    assert ben.blocks.active().get() == later and later.sessions.filter(state=State.PLANNED).exists()
-
-
-@pytest.mark.parametrize("order_mode", ["fixed", "next", "list"])
-def test_every_page_of_a_paused_client_stands(ana, ben, as_ana, as_ben, today, order_mode):
-    paused_block(ben, ana, today, weeks_ago=2, order_mode=order_mode)
-    for name in ("client", "client-block", "client-calendar", "client-sheets", "client-logs", "client-progress"):
-        assert as_ana.get(reverse(name, args=[ben.public_id])).status_code == 200, name
-    assert as_ana.get(reverse("desk")).status_code == 200
-    assert as_ben.get(reverse("today")).status_code == 200
-
-
-def test_pinned_loads_stay_and_are_named(ana, ben, today, as_ana):
-    block = paused_block(ben, ana, today)
-    line = block.sessions.filter(state=State.HELD).first().prescriptions.first()
-    line.pinned, line.reasons = ["load"], [{"code": "set_by_coach", "params": {}}]
-    line.save()
-    shown = as_ana.get(page_of("return", ben)).content.decode()
-    assert "1 load is pinned and stays as it is" in shown and line.exercise.name in shown
-    act("come_back", ben, ana, today, way="on")
-    assert fresh(line).reasons and fresh(line).pinned == ["load"]
-
-
-def test_a_return_is_not_undone_once_sheets_went_out(ana, ben, today, training):
-    act("leave", ben, ana, today, keep_until=today)
-    entry = act("come_back", fresh(ben), ana, today)
-    answer_anew(ben, today)
-    session = session_for(ben, position=9, cycle=5)
-    add_line(session)
-    handed_out(session)
-    with pytest.raises(journal.CannotUndo):
-        journal.undo(entry, ana)
-    assert fresh(ben).status == "active" and SheetVersion.objects.for_client(ben).standing().exists()
-
-
 def test_leaving_done_again_closes_what_was_made_in_between(ana, ben, today, training):
     undone = journal.undo(act("leave", ben, ana, today, keep_until=today), ana)
     link = links.client_link(ben)
     journal.undo(undone, ana)
     assert fresh(ben).status == "left" and not fresh(link).alive
-    assert not SheetVersion.objects.for_client(ben).standing().exists()
-
-
-def test_sheets_do_not_come_back_to_somebody_who_is_no_longer_cleared(ana, ben, today, training):
-    entry = act("pause", ben, ana, today)
-    ben.health_answers.all().delete()
-    journal.undo(entry, ana)
-    assert fresh(ben).status == "active"
     assert not SheetVersion.objects.for_client(ben).standing().exists()
 
 
@@ -584,27 +333,6 @@ def test_what_can_not_be_is_said(as_ana, ben, today):
     assert fresh(ben).status == "active"
     # Who is here can't come back.
     assert as_ana.get(page_of("return", ben)).status_code == 302
-
-
-@pytest.mark.parametrize("day", ["9999-12-31", "0001-01-01", "tomorrow", ""])
-@pytest.mark.parametrize("order_mode", ["fixed", "list"])
-def test_a_day_that_can_not_be_is_refused_and_nothing_is_reckoned_from_it(as_ana, ana, ben, today, day, order_mode):
-    paused_block(ben, ana, today, order_mode=order_mode)
-    answer = as_ana.post(page_of("return", ben), {"day": day, "way": "on", "go": "do", "digest": "\0" * 2000})
-    assert answer.status_code == 422 and fresh(ben).status == "paused"
-
-
-def test_a_return_is_done_as_its_page_says(as_ana, ana, ben, today):
-    paused_block(ben, ana, today)
-    page = page_of("return", ben)
-    shown = as_ana.get(page)
-    text = shown.content.decode()
-    assert "Go on where it stopped" in text and "since the last session" in text and "Asked anew" in text
-    typed = {"day": today.isoformat(), "go": "do", "digest": shown.context["digest"]}
-    assert as_ana.post(page, {**typed, "way": "elsewhere"}).status_code == 422
-    assert as_ana.post(page, {**typed, "way": "on"}).status_code == 302
-    assert fresh(ben).status == "active"
-    assert ben.blocks.active().get().sessions.filter(state=State.PLANNED).count() == 6
 
 
 @pytest.mark.parametrize("name", ["pause", "leave", "coach"])
