@@ -15,6 +15,7 @@ from clients.services.courses import pin_rises, set_course
 from clients.services.drafts import StaleDraft
 from coachdesk.practice.access import CoachRequest, coach_required
 from coachdesk.practice.toasts import undoable
+from programs.engine.constants import RISE_REFUSE_SHARE
 
 
 @coach_required
@@ -97,7 +98,7 @@ def _show(
     part = request.htmx and not request.htmx.history_restore_request and request.method == "GET"
     template = "clients/weeks/_weeks.html" if part and weeks else "clients/weeks/draft.html"
     rises = rises or RisesForm(initial={"revision": found.revision})
-    context = {"draft": found, "weeks": weeks, "form": form, "rises": rises}
+    context = {"draft": found, "weeks": weeks, "form": form, "rises": rises, "steepest": round(100 * RISE_REFUSE_SHARE)}
     return render(request, template, context, status=status)
 
 

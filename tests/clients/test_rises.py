@@ -101,6 +101,7 @@ def test_assigning_says_why_not_and_where_to_give_the_reason(as_ana, ana, ben, s
     html = words(answer)
     assert answer.redirect_chain[-1][0] == f"{reverse('draft-weeks', args=[steep.public_id])}#rises"
     assert "Not assigned: too much more at once" in html and "Too steep to be assigned" in html
+    assert "More than 60 % more sets a week" in html
     assert re.search(r"chest 2\s→\s\d", html)
     url = reverse("draft-rises", args=[steep.public_id])
     assert as_ana.post(url, {"revision": 1, "reason": " "}).status_code == 422
