@@ -94,12 +94,16 @@ def verdict_words(judged: GroupDose) -> tuple[str, str]:
 
 def counted_words(value: float) -> str:
     """Sets counted by share: quarters as they are; what a rolling cycle's seven days come to, to a tenth."""
-    return number(value if float(4 * value).is_integer() else round(value, 1))
+    return number(_told(value))
 
 
 def sets_words(value: float) -> str:
     """The same with its noun."""
-    return sets(value if float(4 * value).is_integer() else round(value, 1))
+    return sets(_told(value))
+
+
+def _told(value: float) -> float:
+    return value if float(4 * value).is_integer() else round(value, 1)
 
 
 def signed(value: float) -> str:
