@@ -125,6 +125,11 @@ class Client(PublicId, Owned):
         return age is not None and age < ADULT_AGE
 
     @property
+    def ratings_count(self) -> bool:
+        """Whether what the client says was left in reserve may drive loads: a beginner's once a check set agreed."""
+        return self.rir_trusted or self.experience != "novice"
+
+    @property
     def initials(self) -> str:
         """The first name and the first letter of the last: enough to hand a sheet to the right person."""
         first, *rest = self.name.split()

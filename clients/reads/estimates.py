@@ -84,9 +84,8 @@ class Estimates:
             if not mine.regions & theirs.regions:
                 continue
             lever = Lever(other.load_entry, history.bodyweight, other.bodyweight_fraction)
-            trusted = self.client.rir_trusted or self.client.experience != "novice"
             past = [one for one in history.by_exercise.get(pk, ()) if not one.one_day]
-            sessions = [one for one in read(past, on, trusted, lever) if not one.deload]
+            sessions = [one for one in read(past, on, self.client.ratings_count, lever) if not one.deload]
             maximum = best_estimate(sessions, lever, 1.0)
             if maximum is None:
                 continue

@@ -90,7 +90,7 @@ class Going:
 
     @property
     def trusted(self) -> bool:
-        return self.client.rir_trusted or self.client.experience != "novice"
+        return self.client.ratings_count
 
     @property
     def takes_waves(self) -> bool:

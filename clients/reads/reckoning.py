@@ -154,7 +154,7 @@ class Bearing:
             rack = self.rack(session, term, helped=True)
         policy, wave = self._policy(session, line, steer, unit)
         reach = self._range(session, line, term)
-        trusted = client.rir_trusted or client.experience != "novice"
+        trusted = client.ratings_count
         own = [one for one in past if not one.one_day and (since is None or one.day >= since)]
         # What says nothing for this exercise is left out, so that a change to it does not ask the coach again.
         on_body = term.load_entry in ("added", "assisted") and term.bodyweight_fraction > 0
