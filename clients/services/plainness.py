@@ -22,11 +22,10 @@ from clients.reads.history import History, slot_of
 from clients.reads.planned_dose import PlannedWeeks, planned_weeks
 from clients.reads.reckoning import NEWCOMER
 from programs.engine import dose
+from programs.engine.cautions.groups import ADULT_FROM, OLDER_FROM
 from programs.engine.progress import NextStep
 from programs.engine.terms import Because, Params
 
-ADULT_FROM: Final = 18
-OLDER_FROM: Final = 65
 # What health answers may bound, by the reason that the floor of effort gives.
 BOUND: Final = frozenset({"pregnancy", "after_birth", "moderate_only", "gentle_start"})
 # What a change, or one of its reasons, says of pain, illness, absence and caps.
