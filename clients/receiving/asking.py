@@ -35,14 +35,15 @@ def ask_about_ramp(logged: LoggedSet, sheet_line: dict[str, Any]) -> None:
     asked = asked_before_work([logged, *rows])
     if not steps and not asked:
         return
-    known = known_warm_up(logged.client, logged.exercise)
-    for step in {row.pk: row for row in (*steps, *asked)}.values() if known else ():
+    if not known_warm_up(logged.client, logged.exercise):
+        for step in steps:
+            ask(step, ramp_doubt(step))
+        return
+    for step in {row.pk: row for row in (*steps, *asked)}.values():
         step.kind = "warm_up"
         step.doubts = [doubt for doubt in step.doubts if not _offers_warm_up(doubt)]
         step.state = LoggedSet.State.ASKED if step.doubts else LoggedSet.State.COUNTS
         step.save(update_fields=["kind", "doubts", "state"])
-    for step in steps if not known else ():
-        ask(step, ramp_doubt(step))
 
 
 def asked_before_work(rows: Sequence[LoggedSet]) -> list[LoggedSet]:
