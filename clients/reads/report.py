@@ -11,6 +11,7 @@ from django.db.models import Count, Q
 from clients.clock import today_for
 from clients.cycles import WEEK_DAYS, first_day
 from clients.models import Client, TrainingSession
+from clients.reads.block_work import NOT_WORK
 from clients.reads.history import GRAMS_PER_KILOGRAM, history_of
 from programs.engine.terms import Exposure
 from programs.engine.trend import Point, Trend, estimates, trend
@@ -21,7 +22,6 @@ LIFTS = 10
 WEEKS_DRAWN = 26
 ENDS = 3  # sessions that the first and the last level are the middle of
 ROLES = ("main", "secondary")
-NO_WORK = ("warm_up", "drop")
 
 State = TrainingSession.State
 
@@ -159,7 +159,7 @@ class Report:
     def sets(self) -> int:
         """Working sets done."""
         return sum(
-            one.kind not in NO_WORK
+            one.kind not in NOT_WORK
             for exposures in self.history.by_exercise.values()
             for exposure in exposures
             for one in exposure.done

@@ -16,6 +16,7 @@ from django.db.models import Count, Q
 from clients.clock import today_for
 from clients.cycles import first_day
 from clients.models import Block, Client, LoggedPart, LoggedSet, Proposal, TargetSet, TrainingSession
+from clients.reads.block_work import NOT_WORK
 from clients.reads.history import GRAMS_PER_KILOGRAM, History, history_of
 from programs.engine import dose, terms
 from programs.engine.progress.honesty import Checked, habits, last_check
@@ -153,7 +154,7 @@ class Review:
         keys = [one.pk for one in self.sessions if one.day >= first]
         rows = (
             TargetSet.objects.filter(prescription__session__in=keys, prescription__exercise__isnull=False)
-            .exclude(kind__in=("warm_up", "drop"))
+            .exclude(kind__in=NOT_WORK)
             .order_by()
             .values_list("prescription__session", "prescription__exercise")
             .annotate(count=Count("pk"))
@@ -247,7 +248,7 @@ class Review:
         planned = sum(count for (session, _exercise), count in self.planned_sets.items() if session in keys)
         first = self.today - RECENT
         done = sum(
-            one.kind not in ("warm_up", "drop")
+            one.kind not in NOT_WORK
             for exposures in self.history.by_exercise.values()
             for exposure in exposures
             if exposure.day >= first
@@ -265,7 +266,7 @@ class Review:
             for exposure in exposures
             if exposure.day >= first
             for one in exposure.done
-            if one.kind not in ("warm_up", "drop")
+            if one.kind not in NOT_WORK
         ]
         return sum(one.as_planned for one in sets), len(sets)
 

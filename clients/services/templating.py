@@ -13,6 +13,7 @@ from django.db import models
 
 from clients.cycles import day_of, in_order, is_rolling
 from clients.models import Block, Prescription, TargetSet, TrainingSession
+from clients.reads.block_work import NOT_WORK
 from coachdesk.practice import journal
 from coachdesk.practice.models import Coach, JournalEntry
 from programs.engine.vocabulary import EXPERIENCES
@@ -21,7 +22,6 @@ from programs.services.rows import made
 
 LETTERS = "ABCDEFG"
 FEWER_AT_FIRST = "first_session_fewer_sets"
-NO_DOSE = ("warm_up", "drop")
 USUAL_RIR = Decimal(2)
 USUAL_REPS = [8, 12]
 USUAL_REST_S = 90
@@ -202,7 +202,7 @@ def _lines(block: Block, counts: Mapping[Place, tuple[int, int]]) -> dict[Place,
 
 
 def _work(line: Prescription) -> list[TargetSet]:
-    return [target for target in line.target_sets.all() if target.kind not in NO_DOSE]
+    return [target for target in line.target_sets.all() if target.kind not in NOT_WORK]
 
 
 def _reps(work: Sequence[TargetSet]) -> list[int] | None:
