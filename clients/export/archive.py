@@ -85,9 +85,9 @@ def _sheets(client: Client) -> Iterator[tuple[str, Iterable[bytes], bool]]:
     )
     for version in versions.iterator(chunk_size=SHEETS_AT_ONCE):
         session = version.session
-        day = session.planned_on or "-".join((str(session.block.number), str(session.cycle)))
-        name = f"{session.block.number}-{session.cycle:02}-{session.position + 1}-{day}-{slugify(session.name)}"
-        name = f"{name}-v{version.number}"
+        at = f"{session.block.number}-{session.cycle:02}-{session.position + 1}"
+        day = f"-{session.planned_on}" if session.planned_on else ""
+        name = f"{at}{day}-{slugify(session.name)}-v{version.number}"
         state = {"state": version.state, "issued_at": version.issued_at, "session_id": session.public_id}
         yield f"{name}.json", _json({**state, "number": version.number, "document": version.document}), False
         for layout in pdf.LAYOUTS:
