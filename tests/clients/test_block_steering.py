@@ -8,7 +8,6 @@ from django.core import serializers
 from django.urls import reverse
 
 from clients.acts import act_words
-from clients.clock import today_for
 from clients.models import (
     Block,
     Client,
@@ -33,11 +32,6 @@ from tests.factories import HealthAnswersFactory, LoggedSetFactory, PlaceFactory
 pytestmark = pytest.mark.django_db
 State = TrainingSession.State
 WEEK = timedelta(days=7)
-
-
-@pytest.fixture
-def today(ben):
-    return today_for(ben)
 
 
 @pytest.fixture

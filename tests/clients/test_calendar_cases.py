@@ -8,7 +8,6 @@ import pytest
 from django.core import serializers
 from django.urls import reverse
 
-from clients.clock import today_for
 from clients.models import Client, TargetSet, TrainingSession
 from clients.reads.people import attendance_of
 from clients.reads.review import Review
@@ -20,11 +19,6 @@ from tests.factories import LoggedSetFactory
 
 pytestmark = pytest.mark.django_db
 State = TrainingSession.State
-
-
-@pytest.fixture
-def today(ben):
-    return today_for(ben)
 
 
 def block_of(ana, ben, week, starts_on, offsets, *, weeks, cycle_days=7):

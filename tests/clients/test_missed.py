@@ -7,7 +7,6 @@ from itertools import pairwise
 import pytest
 from django.urls import reverse
 
-from clients.clock import today_for
 from clients.models import Client, LoggedSet, SheetVersion, TrainingSession
 from clients.reads.steering import Asked, plan
 from clients.services import blocks, missed
@@ -19,11 +18,6 @@ from tests.factories import HealthAnswersFactory
 
 pytestmark = pytest.mark.django_db
 State = TrainingSession.State
-
-
-@pytest.fixture
-def today(ben):
-    return today_for(ben)
 
 
 def rolling_block(client, coach, starts_on, cycle_days=8, offsets=(0, 2, 4, 6)):

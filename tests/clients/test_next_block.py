@@ -5,7 +5,6 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from clients.clock import today_for
 from clients.models import Draft, Limit
 from clients.reads.composing import draft_inputs
 from clients.reads.steering import Asked, plan
@@ -27,11 +26,6 @@ SLOT = {
     "rir": 1,
     "rest_s": 60,
 }
-
-
-@pytest.fixture
-def today(ben):
-    return today_for(ben)
 
 
 @pytest.fixture

@@ -5,7 +5,6 @@ from datetime import timedelta
 import pytest
 
 from clients import receiving
-from clients.clock import today_for
 from clients.models import LoggedSet, Proposal
 from clients.reads.history import history_of
 from clients.reads.review import Review
@@ -14,11 +13,6 @@ from clients.services import proposals, sheets
 from programs.units import load_of
 from tests.clients.trained import line_in, slot_in
 from tests.factories import BlockFactory, ExerciseFactory, HealthAnswersFactory, StationFactory, TrainingSessionFactory
-
-
-@pytest.fixture
-def today(ben):
-    return today_for(ben)
 
 
 @pytest.fixture
