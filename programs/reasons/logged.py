@@ -122,7 +122,7 @@ FATIGUE: dict[str, str | Promise] = {
     "fatigue_sessions_harder": _("Sessions feel harder by %(n_count)s at like work (%(day)s)."),
     "fatigue_first_sets_harder": _("The first set was clearly too hard on %(n_count)s exercises (%(day)s)."),
     "fatigue_sore": _("Sore for %(n_count)s days running (%(day)s)."),
-    "fatigue_rest_poor": _("Sleep or motivation poor on %(n_count)s days of seven (%(day)s)."),
+    "fatigue_rest_poor": _("Sleep or energy poor on %(n_count)s days of seven (%(day)s)."),
     "deload_planned": _("%(n_weeks)s weeks since the last easier one."),
 }
 PAIN: dict[str, str | Promise] = {

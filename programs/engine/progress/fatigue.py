@@ -59,7 +59,7 @@ def signs_of_fatigue(
     """The signs of the last fourteen days.
 
     ``falling`` are lifts whose trend points down, with the day of the verdict; ``histories`` exposures by exercise;
-    ``soreness`` by day, 0 to 10; ``poor_days`` those with sleep or motivation marked poor.
+    ``soreness`` by day, 0 to 10; ``poor_days`` those with sleep or energy marked poor.
     """
     found = [
         _falling(falling or {}, on),
