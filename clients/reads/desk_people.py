@@ -163,13 +163,14 @@ class Person:
 
     @cached_property
     def due(self) -> list[Near]:
-        """Sessions of the week ahead: a sheet belongs to each."""
+        """Sessions of the week ahead: a sheet belongs to each.
+
+        The same session a week on, on this very weekday, waits for what this one brings.
+        """
         until = self.today + AHEAD
-        return [
-            one
-            for one in self.sessions
-            if one.open and (day := self.day_of(one)) is not None and self.today <= day <= until
-        ]
+        near = [(one, day) for one in self.sessions if one.open and (day := self.day_of(one)) is not None]
+        today = {one.name for one, day in near if day == self.today}
+        return [one for one, day in near if self.today <= day <= until and not (day == until and one.name in today)]
 
     @property
     def awaited(self) -> bool:

@@ -290,6 +290,16 @@ def test_sheets_of_the_week_go_out_and_what_is_not_ready_is_named(as_ana, week):
     assert not SheetVersion.objects.standing().exists()
 
 
+def test_todays_session_a_week_on_waits_for_what_today_brings(as_ana, ben):
+    block = settled(ben)
+    StationFactory(place=block.place)
+    row = ExerciseFactory(practice=ben.practice, name="Row")
+    for days, more in ((0, {}), (7, {"target_sets__load": None})):
+        PrescriptionFactory(session=ahead(block, days=days), exercise=row, **more)
+    text = text_of(as_ana.post(reverse("send-sheets"), follow=True))
+    assert "Sent 1 sheet." in text and "decide Row first" not in text
+
+
 def test_the_same_from_the_clients_page(as_ana, ben, week):
     as_ana.post(reverse("client-send", args=[ben.public_id]))
     assert SheetVersion.objects.standing().count() == 1
