@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from clients.models import Illness
 from programs.engine.progress import Illness as Ill
 from programs.engine.progress import illness_stage
-from programs.engine.progress.returning import PROFESSIONAL_FROM_DAYS
+from programs.engine.progress.returning import ILL_LOAD, ILL_RIR, ILL_SESSIONS, ILL_SETS, PROFESSIONAL_FROM_DAYS
 
 
 def illness_term(row: Illness, today: date) -> Ill:
@@ -33,10 +33,19 @@ def keeps_from_training(row: Illness, on: date) -> bool:
 
 def illness_words(row: Illness, on: date) -> str:
     """What follows from it on a day."""
+    eased = {
+        "sessions": ILL_SESSIONS,
+        "sets": round(100 * ILL_SETS),
+        "load": round(100 * ILL_LOAD),
+        "rir": round(ILL_RIR),
+    }
     return {
         "professional": _("A professional first: nothing is trained until they have said that it may go on."),
-        "easy": _("Half the sets with four in reserve, if at all."),
+        "easy": _("At most %(sets)d %% of the sets, %(rir)d left in reserve, if at all.") % eased,
         "rest": _("No training until a day without fever and without medicine against it."),
-        "after": _("The first two sessions after it have half the sets and about 85 % of the load."),
+        "after": _(
+            "The first %(sessions)d sessions after it have %(sets)d %% of the sets and about %(load)d %% of the load."
+        )
+        % eased,
         "over": _("Over: nothing follows from it any more."),
     }[illness_stage(illness_term(row, on), on)]

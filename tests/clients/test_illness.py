@@ -161,7 +161,7 @@ def test_an_illness_is_noted_closed_and_cleared_on_the_health_page(as_ana, ana, 
     as_ana.post(change, {"kind": "whole_body", "since": day(9), "well_on": day(2), "cleared_on": day(1)})
     row.refresh_from_db()
     assert (row.well_on, row.cleared_on) == (TODAY - timedelta(days=2), TODAY - timedelta(days=1))
-    assert "The first two sessions after it" in text_of(as_ana.get(page))
+    assert "The first 2 sessions after it have 50 % of the sets and about 85 % of the load" in text_of(as_ana.get(page))
 
 
 @pytest.mark.parametrize(
