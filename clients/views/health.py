@@ -92,9 +92,7 @@ def _overview(
         "conditions": [
             {"row": row, "words": labels.CONDITIONS.get(row.code, row.code)} for row in client.conditions.order_by("pk")
         ],
-        "illnesses": [
-            {"row": row, "follows": illness_words(row, today)} for row in client.illnesses.select_related("recorded_by")
-        ],
+        "illnesses": [{"row": row, "follows": illness_words(row, today)} for row in client.illnesses.all()],
         "reports": [_report(row, pain) for row in reports],
         "notes": list(client.health_notes.select_related("written_by")),
         "note_form": note_form or HealthNoteForm(today=today),
