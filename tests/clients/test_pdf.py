@@ -20,6 +20,8 @@ LEAST_PT = 10
 PHONE_PT = (90 / 25.4 * 72, 180 / 25.4 * 72)
 A4_PT = (210 / 25.4 * 72, 297 / 25.4 * 72)
 MARGIN_PT = 4 / 25.4 * 72
+FOOT_PT = 34  # nothing but the foot stands lower
+LETTER_EM = 0.55  # a little wider than a figure, so that the gaps between words are in it
 PX = 72 / 96
 
 
@@ -105,6 +107,21 @@ def test_pages_have_their_size_and_nothing_lies_outside(sheet, layout, size):
             else:
                 assert MARGIN_PT <= run.x <= size[0] - MARGIN_PT, run
                 assert 0 < run.y < size[1] - 4, run
+
+
+@needs_text_libraries
+def test_the_foot_of_many_pages_stays_in_one_line_and_within_its_frame(ben):
+    session = session_for(ben, name="Full body A")
+    for _ in range(12):
+        add_line(session)
+    pages = read(handed_out(session)).pages
+    assert len(pages) > 9
+    for page in pages[9:]:
+        foot = [run for run in runs(page) if not run.drawn and run.y < FOOT_PT]
+        assert "Full body A" in [run.text for run in foot]
+        assert len({round(run.y) for run in foot}) == 1
+        last = max(foot, key=lambda run: run.x)
+        assert last.x + len(last.text.replace(" ", "")) * LETTER_EM * last.size < PHONE_PT[0] - MARGIN_PT
 
 
 @needs_text_libraries
