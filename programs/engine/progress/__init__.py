@@ -1,6 +1,6 @@
 """Progression: the next prescription from the log, under caps, with reasons."""
 
-from programs.engine.progress.checks import check_barred, check_due, strength_test_barred
+from programs.engine.progress.checks import check_barred, strength_test_barred
 from programs.engine.progress.fatigue import Fatigue, RatedSession, deload_due, signs_of_fatigue
 from programs.engine.progress.honesty import RatingSign, habits, rating_gap, rating_signs, ticked_share
 from programs.engine.progress.next import next_prescription
@@ -61,7 +61,6 @@ __all__ = [
     "WaveSet",
     "absence",
     "check_barred",
-    "check_due",
     "deload",
     "deload_due",
     "habits",

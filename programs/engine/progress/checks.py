@@ -1,29 +1,18 @@
 """Check sets, which show what ratings are worth, and test days; both barred where effort is bounded."""
 
-from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date, timedelta
 from typing import Final
 
 from programs.engine.cautions.groups import ADULT_FROM, EffortFloor
 from programs.engine.progress.situation import Situation
 from programs.engine.progress.terms import TOP_KINDS, NextStep, in_short
 from programs.engine.strength import load_for, share_of_max
-from programs.engine.terms import Because, Exposure, TargetSet
+from programs.engine.terms import Because, TargetSet
 
 CHECK_RIR: Final = 1.0
-CHECK_EVERY: Final = timedelta(weeks=3)  # three to four (coaching practice)
 TEST_REPS: Final = 3
 TEST_RIR: Final = 1.0
 GOES_WITH: Final = ("same", "reps_up", "load_up", "time_up", "wave", "load_down", "first_load")
-
-
-def check_due(history: Sequence[Exposure], on: date) -> bool:
-    """Whether three weeks have passed since the last check set, or since the first session without one."""
-    days = [one.day for one in history if one.day <= on]
-    checked = [one.day for one in history if one.day <= on and any(done.kind == "check" for done in one.done)]
-    since = max(checked, default=min(days, default=None))
-    return since is not None and on - since >= CHECK_EVERY
 
 
 def check_barred(floor: EffortFloor, role: str, *, machine: bool) -> Because | None:

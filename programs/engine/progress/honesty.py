@@ -10,7 +10,8 @@ from datetime import date, timedelta
 from itertools import pairwise
 from typing import Final
 
-from programs.engine.progress.terms import TINY, TOP_KINDS
+from programs.engine.progress.history import same_load
+from programs.engine.progress.terms import TOP_KINDS
 from programs.engine.terms import Because, Exposure, SetDone
 
 AGREES_WITHIN: Final = 2.0  # repetitions between what was said and what a check set showed
@@ -56,7 +57,7 @@ def last_check(history: Sequence[Exposure]) -> Checked | None:
     checked = [one for one in history if any(done.kind == "check" for done in one.done)]
     for exposure in sorted(checked, key=_order, reverse=True):
         for before, check in reversed(list(pairwise(_top(exposure)))):
-            if check.kind != "check" or not _same_load(before, check):
+            if check.kind != "check" or not same_load(before.load, check.load):
                 continue
             said = _to_failure(before)
             if said is not None and check.reps is not None:
@@ -85,7 +86,7 @@ def rating_signs(history: Sequence[Exposure], on: date, *, rest_s: int = REST_LE
         for number, (one, later) in enumerate(pairwise(_top(exposure)), start=1):
             rest = rests[number - 1] if number <= len(rests) else None
             first, second = _to_failure(one), _to_failure(later)
-            if first is None or second is None or not _same_load(one, later):
+            if first is None or second is None or not same_load(one.load, later.load):
                 continue
             if (rest_s if rest is None else rest) < REST_LEAST_S:
                 continue
@@ -148,9 +149,3 @@ def _to_failure(one: SetDone) -> float | None:
     if one.kind == "check":
         return None if one.reps is None else one.reps + (one.rir or 0.0)
     return None if one.reps is None or one.rir is None or one.as_planned else one.reps + one.rir
-
-
-def _same_load(one: SetDone, other: SetDone) -> bool:
-    if one.load is None or other.load is None:
-        return one.load is other.load
-    return abs(one.load - other.load) <= TINY
